@@ -1,0 +1,156 @@
+"""Settings: the embedded default needs none; each may be set by an environment variable `GEARLIFE_...`."""
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from celery.schedules import crontab
+
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR", BASE_DIR / "var"))
+FIXTURES_DIR = BASE_DIR / "fixtures"
+
+
+def _secret_key() -> str:
+    """The key from the environment, else one made at the first start and kept in `var/`."""
+    if given := os.environ.get("GEARLIFE_SECRET_KEY"):
+        return given
+    kept = VAR_DIR / "secret_key"
+    if not kept.exists():
+        VAR_DIR.mkdir(parents=True, exist_ok=True)
+        handle = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w") as file:
+            file.write(secrets.token_urlsafe(48))
+    return kept.read_text()
+
+
+SECRET_KEY = _secret_key()
+DEBUG = False
+ALLOWED_HOSTS = ["127.0.0.1", "localhost", *os.environ.get("GEARLIFE_HOSTS", "").split()]
+
+INSTALLED_APPS = [
+    "inspections",
+    "fitting",
+    "gearlife",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "gearlife.api.limits.BodyLimitMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+]
+ROOT_URLCONF = "gearlife.config.urls"
+WSGI_APPLICATION = "gearlife.config.wsgi.application"
+APPEND_SLASH = False
+AUTH_USER_MODEL = "gearlife.User"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+
+DATABASE_URL = os.environ.get("GEARLIFE_DATABASE_URL", f"sqlite:///{VAR_DIR / 'gearlife.sqlite3'}")
+DATABASES: dict[str, Any] = {"default": dj_database_url.parse(DATABASE_URL, conn_max_age=None)}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    VAR_DIR.mkdir(parents=True, exist_ok=True)
+    # IMMEDIATE: a deferred transaction that turns into a writer fails when another writer is ahead of it.
+    # FULL: a record of a cracked helmet must outlive a power cut, not only a crash of the program.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
+    }
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en"
+MEDIA_ROOT = Path(os.environ.get("GEARLIFE_MEDIA_DIR", VAR_DIR / "media"))
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+UPLOAD_MAX_BYTES = 12 * 1024 * 1024
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+REST_FRAMEWORK = {
+    # Bearer first: a missing credential is then 401, not 403.
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "gearlife.api.authentication.BearerAuthentication",
+        "gearlife.api.authentication.ActorSessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["gearlife.api.permissions.RoleAllows"],
+    "DEFAULT_RENDERER_CLASSES": ["gearlife.api.rendering.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["gearlife.api.parsing.StrictJSONParser"],
+    "DEFAULT_CONTENT_NEGOTIATION_CLASS": "gearlife.api.rendering.AlwaysJSON",
+    "DEFAULT_SCHEMA_CLASS": "gearlife.api.schema.ContractSchema",
+    "EXCEPTION_HANDLER": "gearlife.api.problems.problem_response",
+    "UNAUTHENTICATED_USER": None,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Gearlife",
+    "DESCRIPTION": (
+        "Records of football helmets and shoulder pads by serial number. The records certify nothing and declare "
+        "nothing safe; `no_stop` means: no recorded reason to stop. The maker's instructions, governing bodies, local "
+        "law and licensed recertifiers govern."
+    ),
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1/",
+    "COMPONENT_SPLIT_REQUEST": True,
+}
+
+REDIS_URL = os.environ.get("GEARLIFE_REDIS_URL", "")
+BROKER_DIR = VAR_DIR / "broker"
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_TIME_LIMIT = 900
+CELERY_TASK_PUBLISH_RETRY = False
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+if REDIS_URL:
+    CELERY_BROKER_URL = REDIS_URL
+    # Without a socket time-out a silent broker would hold every request that wants to send a wake-up.
+    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+        "visibility_timeout": 1200,
+        "unacked_restore_throttle": 1,
+        "socket_timeout": 2,
+        "socket_connect_timeout": 2,
+        "retry_on_timeout": False,
+        "max_retries": 1,
+        "health_check_interval": 25,
+    }
+else:
+    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "data_folder_in": str(BROKER_DIR / "messages"),
+        "data_folder_out": str(BROKER_DIR / "messages"),
+        "control_folder": str(BROKER_DIR / "control"),
+        "polling_interval": 0.05,
+    }
+CELERY_BEAT_SCHEDULE = {
+    "sweep every night": {"task": "gearlife.sweep", "schedule": crontab(hour="3", minute="10")},
+    # A machine that slept at night asks again; the task does nothing while the last sweep is young.
+    "sweep when one was missed": {"task": "gearlife.sweep_if_due", "schedule": 600.0},
+}
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": os.environ.get("GEARLIFE_LOG_LEVEL", "WARNING")},
+}

@@ -1,0 +1,28 @@
+"""From what day a certification counts, when all that is known is the year on a label."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from gearlife.domain.seasons import Season
+from gearlife.domain.vocabulary import LabelYearMeans
+
+# Work for a season is done from December of the year before (trade.md, section 6: common practice, no source).
+WORK_FOR_A_SEASON_BEGINS = 12
+
+
+def counts_from(
+    *,
+    certified_on: date | None,
+    label_year: int | None,
+    label_year_means: LabelYearMeans,
+    seasons: Iterable[Season],
+) -> date:
+    """The earliest day on which the certification may have been given; ValueError when nothing is known."""
+    if certified_on:
+        return certified_on
+    if label_year is None:
+        raise ValueError("a certification needs its day or the year on its label")
+    if label_year_means is LabelYearMeans.WORK:
+        return date(label_year, 1, 1)
+    before = [season.ends_on for season in seasons if season.year == label_year - 1]
+    return max(before) + timedelta(days=1) if before else date(label_year - 1, WORK_FOR_A_SEASON_BEGINS, 1)

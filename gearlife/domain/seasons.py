@@ -1,0 +1,61 @@
+"""Calendar arithmetic: months, seasons, and the last game to which every limit is read."""
+
+import calendar
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from gearlife.domain.partial_dates import LAST_DAY
+
+
+@dataclass(frozen=True, order=True)
+class Season:
+    """One season of a club; `ends_on` is the day of its last game."""
+
+    starts_on: date
+    ends_on: date
+    year: int
+
+    def contains(self, day: date) -> bool:
+        """Whether the day lies in it, both ends included."""
+        return self.starts_on <= day <= self.ends_on
+
+
+def add_months(day: date, months: int) -> date:
+    """Add months; a day that the month does not have becomes its last (W3C XML Schema Part 2, appendix E)."""
+    years, month = divmod(day.month - 1 + months, 12)
+    year = day.year + years
+    if year > LAST_DAY.year:
+        return LAST_DAY
+    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def add_days(day: date, days: int) -> date:
+    """Add days; the far end of the calendar is the latest answer."""
+    return LAST_DAY if (LAST_DAY - day).days <= days else day + timedelta(days=days)
+
+
+def last_game(seasons: Iterable[Season], day: date) -> date | None:
+    """The last game of the season that runs on `day`, else of the next one; None when no such season was entered."""
+    return min((season.ends_on for season in seasons if season.ends_on >= day), default=None)
+
+
+def after_season(seasons: Iterable[Season], year: int) -> date:
+    """The day after the last game of the season `year`, else 1 January of the year after."""
+    ends = [season.ends_on for season in seasons if season.year == year]
+    return add_days(max(ends), 1) if ends else date(year + 1, 1, 1)
+
+
+def after_seasons(seasons: Iterable[Season], anchor: date, count: int) -> date | None:
+    """The day after the last game of the `count`-th season that ends on or after `anchor`; None when not entered."""
+    ends = sorted(season.ends_on for season in seasons if season.ends_on >= anchor)
+    return add_days(ends[count - 1], 1) if len(ends) >= count else None
+
+
+def in_season(seasons: Iterable[Season], anchor: date, days: int) -> date | None:
+    """The day, inside a season, on which `days` counted from the anchor or the season's start are over."""
+    for season in sorted(seasons):
+        fall = add_days(max(anchor, season.starts_on), days)
+        if fall <= season.ends_on:
+            return fall
+    return None

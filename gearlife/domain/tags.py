@@ -1,0 +1,34 @@
+"""Club tags for items without a readable serial: a body and an ISO 7064 MOD 37,2 check character."""
+
+from collections.abc import Iterator
+
+ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
+MODULUS = 37
+# Characters that are misread or cannot be typed on a phone's first keyboard; a tag ending in one is not issued.
+NOT_ISSUED = frozenset("ILOU*")
+
+
+def check_character(body: str) -> str:
+    """Compute the ISO 7064 MOD 37,2 check character of digits and capitals; ValueError on any other."""
+    remainder = 0
+    for character in body:
+        remainder = (remainder + ALPHABET.index(character, 0, MODULUS - 1)) * 2 % MODULUS
+    return ALPHABET[(1 - remainder) % MODULUS]
+
+
+def is_valid(tag: str) -> bool:
+    """Whether the last character checks the rest."""
+    try:
+        return len(tag) > 1 and check_character(tag[:-1]) == tag[-1]
+    except ValueError:
+        return False
+
+
+def tags(prefix: str, start: int) -> Iterator[str]:
+    """Yield tags that may be issued: prefix, four digits or more from `start`, check character."""
+    number = start
+    while True:
+        body = f"{prefix}{number:04d}"
+        if (character := check_character(body)) not in NOT_ISSUED:
+            yield body + character
+        number += 1
