@@ -1,0 +1,1 @@
+"""Pure rules of fitting: players, measurements, who wears what."""

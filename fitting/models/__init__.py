@@ -1,0 +1,6 @@
+"""The tables of fitting."""
+
+from fitting.models.assignments import Assignment
+from fitting.models.players import Measurement, Player
+
+__all__ = ["Assignment", "Measurement", "Player"]

@@ -1,0 +1,61 @@
+"""Players and their measurements: the fewest facts that fitting needs."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import Q
+
+from fitting.domain.vocabulary import MeasurementKind
+from gearlife.domain.access import Actor
+from gearlife.models import Club, Owned, OwnedQuerySet, Team, one_of, word_field
+
+
+class PlayerQuerySet(OwnedQuerySet):
+    """Players; officers see their clubs', a coach the own team's."""
+
+    def visible_to(self, actor: Actor) -> Self:
+        """Players of visible clubs and teams."""
+        players = super().visible_to(actor)
+        if actor.sees_every_club:
+            return players
+        return players.filter(Q(club_id__in=actor.club_ids) | Q(team_id__in=actor.team_ids))
+
+
+class Player(Owned):
+    """A player, known within a club by name and birth year."""
+
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="players")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, null=True, blank=True, related_name="players")
+    given_name = models.CharField(max_length=60)
+    family_name = models.CharField(max_length=60)
+    # The normal form of both names: how a row of a file finds its player.
+    name_key = models.CharField(max_length=130)
+    jersey_number = models.PositiveSmallIntegerField(null=True, blank=True)
+    birth_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    position = models.CharField(max_length=24, blank=True, default="")
+
+    objects = PlayerQuerySet.as_manager()
+
+    class Meta:
+        indexes = [models.Index(fields=["club", "name_key"], name="player_by_name")]
+
+    def __str__(self) -> str:
+        return str(self.id)
+
+
+class Measurement(Owned):
+    """One measurement of one player: readings in millimetres, with the protocol that says where the tape lay."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="measurements")
+    kind = word_field(MeasurementKind)
+    protocol = models.CharField(max_length=60, blank=True, default="")
+    readings_mm = models.JSONField(default=list)
+    taken_on = models.DateField()
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [one_of("kind", MeasurementKind, table="measurement")]
+        indexes = [models.Index(fields=["player", "kind", "taken_on"], name="measurement_of_player")]
+
+    def __str__(self) -> str:
+        return str(self.id)

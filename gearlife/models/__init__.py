@@ -1,0 +1,48 @@
+"""The tables of gearlife."""
+
+from gearlife.models.alerts import Alert, Sweep
+from gearlife.models.base import Owned, OwnedQuerySet
+from gearlife.models.catalogue import GearModel, Manufacturer
+from gearlife.models.certifications import Certification
+from gearlife.models.clocks import Clock
+from gearlife.models.creation import Creation
+from gearlife.models.enums import one_of, word_field
+from gearlife.models.holds import Hold, OfItemQuerySet
+from gearlife.models.intakes import Intake
+from gearlife.models.items import Item, ItemQuerySet
+from gearlife.models.ledger import LedgerEvent, LedgerHead
+from gearlife.models.organisations import Club, OfClubQuerySet, Organisation, Season, Team
+from gearlife.models.people import AccessToken, Membership, User
+from gearlife.models.photos import Photo
+from gearlife.models.policy import PolicyRule
+
+__all__ = [
+    "AccessToken",
+    "Alert",
+    "Certification",
+    "Clock",
+    "Club",
+    "Creation",
+    "GearModel",
+    "Hold",
+    "Intake",
+    "Item",
+    "ItemQuerySet",
+    "LedgerEvent",
+    "LedgerHead",
+    "Manufacturer",
+    "Membership",
+    "OfClubQuerySet",
+    "OfItemQuerySet",
+    "Organisation",
+    "Owned",
+    "OwnedQuerySet",
+    "Photo",
+    "PolicyRule",
+    "Season",
+    "Sweep",
+    "Team",
+    "User",
+    "one_of",
+    "word_field",
+]

@@ -1,0 +1,1 @@
+"""Pure rules of looking gear over: grades, depths, outcomes."""

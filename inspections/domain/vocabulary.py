@@ -1,0 +1,28 @@
+"""The words of inspections."""
+
+from enum import StrEnum
+
+
+class Grade(StrEnum):
+    """How bad a finding is, mildest first."""
+
+    NOTHING_FOUND = "nothing_found"
+    WEAR = "wear"
+    REPAIR = "repair"
+    STOP = "stop"
+    SCRAP = "scrap"
+
+
+class Depth(StrEnum):
+    """How thoroughly an item was looked over; a look never counts as a full inspection."""
+
+    LOOK = "look"
+    FULL = "full"
+
+
+class EnteredBy(StrEnum):
+    """How the item was named."""
+
+    SCANNED = "scanned"
+    TAPPED = "tapped"
+    FROM_PAPER = "from_paper"
