@@ -93,6 +93,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "gearlife.api.schema.ContractSchema",
     "EXCEPTION_HANDLER": "gearlife.api.problems.problem_response",
     "UNAUTHENTICATED_USER": None,
+    "LIST_SERIALIZER_ERRORS_AS_DICT": True,
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Gearlife",

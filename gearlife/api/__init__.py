@@ -1,0 +1,1 @@
+"""The HTTP API: parse, obtain, one call into queries or operations, render."""

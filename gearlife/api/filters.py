@@ -1,0 +1,94 @@
+"""Filters of lists: declared, strict, and blind to whether an id is foreign or does not exist."""
+
+from enum import StrEnum
+from typing import Any, ClassVar
+
+import django_filters
+from django.db import models
+from django.db.models import QuerySet
+from django.forms import CharField, ChoiceField
+from django_filters.rest_framework import DjangoFilterBackend, FilterSet
+from rest_framework.request import Request
+from rest_framework.views import APIView
+
+from gearlife.api.pagination import PARAMETERS
+from gearlife.domain.errors import Fault, InvalidInputError
+
+LONGEST_TEXT = 200
+
+
+class IdFilter(django_filters.UUIDFilter):
+    """An id: one that is foreign or that nobody has gives an empty list; one that is no id is a fault."""
+
+
+class TextFilter(django_filters.CharFilter):
+    """A text of bounded length."""
+
+    field_class = CharField
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        """Bound it."""
+        super().__init__(*args, **{"max_length": LONGEST_TEXT, **kwargs})
+
+
+class WordFilter(django_filters.ChoiceFilter):
+    """One word of a list."""
+
+    def __init__(self, words: type[StrEnum], **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        """Take the words of the enum."""
+        super().__init__(choices=[(word.value, word.value) for word in words], **kwargs)
+
+
+class _FlagField(ChoiceField):
+    def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        super().__init__(choices=[("true", "true"), ("false", "false")], **kwargs)
+
+    def clean(self, value: Any) -> bool | None:  # noqa: ANN401 - what a client sent
+        return {"true": True, "false": False}.get(super().clean(value))
+
+
+class FlagFilter(django_filters.BooleanFilter):
+    """`true` or `false`; anything else is a fault, not a filter that is quietly left out."""
+
+    field_class = _FlagField
+
+
+class Filters(FilterSet):
+    """The base of every filter set: fields named in `Meta.fields` become strict filters, foreign keys take ids."""
+
+    FILTER_DEFAULTS: ClassVar[dict[Any, Any]] = {
+        **FilterSet.FILTER_DEFAULTS,
+        models.CharField: {"filter_class": TextFilter},
+        models.BooleanField: {"filter_class": FlagFilter},
+        models.UUIDField: {"filter_class": IdFilter},
+        models.ForeignKey: {"filter_class": IdFilter},
+        models.OneToOneField: {"filter_class": IdFilter},
+    }
+
+
+class StrictFilterBackend(DjangoFilterBackend):
+    """Applies the view's `filterset_class`; a query parameter that it does not declare is a fault."""
+
+    def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: APIView) -> QuerySet[Any]:
+        """Filter; InvalidInputError with every fault, each by the parameter's name."""
+        filterset_class = self.get_filterset_class(view, queryset)
+        known = set(filterset_class.base_filters) if filterset_class else set()
+        asked = set(request.query_params) - PARAMETERS - set(getattr(view, "query_parameters", ()))
+        faults = [Fault("there is no such filter here", f"?{name}", "unknown") for name in sorted(asked - known)]
+        faults += [
+            Fault("give one value", f"?{name}")
+            for name, values in request.query_params.lists()
+            if len(values) != 1 or not values[0]
+        ]
+        if not asked and not faults:
+            return queryset
+        filterset = filterset_class(request.query_params, queryset, request=request) if filterset_class else None
+        if filterset is not None:
+            faults += _faults(filterset.errors)
+        if faults or filterset is None:
+            raise InvalidInputError("the list cannot be filtered so", faults=faults)
+        return filterset.qs
+
+
+def _faults(errors: dict[str, Any]) -> list[Fault]:
+    return [Fault(str(message), f"?{name}") for name, messages in errors.items() for message in messages]

@@ -1,0 +1,153 @@
+"""Cursor pages: the place in an order, never a count; rows added meanwhile are neither skipped nor shown twice."""
+
+import base64
+import binascii
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.exceptions import FieldDoesNotExist, ValidationError
+from django.db.models import F, Q, QuerySet
+from rest_framework.pagination import BasePagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from gearlife.domain.errors import InvalidInputError
+
+USUAL_SIZE = 50
+LARGEST_SIZE = 200
+PARAMETERS = frozenset({"cursor", "page_size"})
+KEY = "cursor_key_"
+
+
+@dataclass(frozen=True)
+class Cursor:
+    """A place between two rows: the order's values of the row beside it, and which way to go on."""
+
+    back: bool
+    values: tuple[str, ...]
+
+    def __str__(self) -> str:
+        text = json.dumps([int(self.back), *self.values], separators=(",", ":"))
+        return base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+    @classmethod
+    def parse(cls, text: str) -> "Cursor":
+        """Read what `str` wrote; InvalidInputError for anything else."""
+        try:
+            back, *values = json.loads(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)))
+        except (ValueError, TypeError, binascii.Error, RecursionError):
+            raise _broken() from None
+        if not all(isinstance(value, str) and value.isprintable() for value in values):
+            raise _broken()
+        return cls(bool(back), tuple(values))
+
+
+@dataclass(frozen=True)
+class Term:
+    """One column of the order."""
+
+    column: str
+    descending: bool
+
+    def ordered(self, *, back: bool) -> Any:  # noqa: ANN401 - an OrderBy, which the stubs keep private
+        """The ORDER BY term."""
+        return F(self.column).desc() if self.descending != back else F(self.column).asc()
+
+    def beyond(self, value: object, *, back: bool) -> Q:
+        """What comes after a value in the direction of travel."""
+        return Q((f"{self.column}__{'lt' if self.descending != back else 'gt'}", value))
+
+
+class KeysetPagination(BasePagination):
+    """Pages by the view's `ordering` (columns that are never null) with the id as the last word."""
+
+    def paginate_queryset(
+        self, queryset: QuerySet[Any], request: Request, view: APIView | None = None
+    ) -> list[dict[str, Any]]:
+        """One page of a `values()` queryset; InvalidInputError for a broken cursor or size."""
+        self.request = request
+        self.size = _page_size(request)
+        self.cursor = Cursor.parse(request.query_params["cursor"]) if "cursor" in request.query_params else None
+        terms = terms_of(getattr(view, "ordering", ("id",)))
+        back = self.cursor is not None and self.cursor.back
+        if self.cursor:
+            queryset = queryset.filter(_beyond(queryset, terms, self.cursor))
+        keyed = queryset.annotate(**{f"{KEY}{n}": F(term.column) for n, term in enumerate(terms)})
+        rows = list(keyed.order_by(*(term.ordered(back=back) for term in terms))[: self.size + 1])
+        more, rows = len(rows) > self.size, rows[: self.size]
+        if back:
+            rows.reverse()
+        keys = [tuple(str(row.pop(f"{KEY}{n}")) for n in range(len(terms))) for row in rows]
+        self.next = keys[-1] if keys and (more or back) else None
+        self.previous = keys[0] if keys and (more if back else self.cursor) else None
+        return rows
+
+    def get_paginated_response(self, data: Any) -> Response:  # noqa: ANN401 - the framework's signature
+        """The page, with its neighbours in `Link` (RFC 8288)."""
+        places = [("next", self.next, False), ("prev", self.previous, True)]
+        links = [f'<{self._address(Cursor(back, key))}>; rel="{rel}"' for rel, key, back in places if key]
+        return Response({"results": data}, headers={"Link": ", ".join(links)} if links else None)
+
+    def _address(self, cursor: Cursor) -> str:
+        asked = self.request.query_params.copy()
+        asked["cursor"] = str(cursor)
+        return self.request.build_absolute_uri(f"{self.request.path}?{asked.urlencode()}")
+
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """The page in the OpenAPI document."""
+        return {"type": "object", "required": ["results"], "properties": {"results": schema}}
+
+    def get_schema_operation_parameters(self, view: APIView) -> list[dict[str, Any]]:
+        """The two query parameters in the OpenAPI document."""
+        size = {"type": "integer", "minimum": 1, "maximum": LARGEST_SIZE, "default": USUAL_SIZE}
+        return [
+            {
+                "name": "cursor",
+                "in": "query",
+                "schema": {"type": "string"},
+                "description": "A place in the list; follow the `Link` header, never make one.",
+            },
+            {"name": "page_size", "in": "query", "schema": size},
+        ]
+
+
+def terms_of(ordering: Sequence[str]) -> list[Term]:
+    """The order's terms; the id is appended where it is missing."""
+    terms = [Term(name.removeprefix("-"), name.startswith("-")) for name in ordering]
+    return terms if any(term.column == "id" for term in terms) else [*terms, Term("id", descending=False)]
+
+
+def _page_size(request: Request) -> int:
+    asked = request.query_params.get("page_size", str(USUAL_SIZE))
+    if not (asked.isascii() and asked.isdecimal() and 1 <= int(asked[:9]) <= LARGEST_SIZE):
+        raise InvalidInputError.at("?page_size", f"give a page size from 1 to {LARGEST_SIZE}", "page_size")
+    return int(asked)
+
+
+def _beyond(queryset: QuerySet[Any], terms: Sequence[Term], cursor: Cursor) -> Q:
+    """After the cursor's row: a later first value, or the same one and a later second, and so on."""
+    if len(cursor.values) != len(terms):
+        raise _broken()
+    values = [_read(queryset, term.column, text) for term, text in zip(terms, cursor.values, strict=True)]
+    beyond, same = Q(), Q()
+    for term, value in zip(terms, values, strict=True):
+        beyond |= same & term.beyond(value, back=cursor.back)
+        same &= Q((term.column, value))
+    return beyond
+
+
+def _read(queryset: QuerySet[Any], column: str, text: str) -> object:
+    """The text of a cursor as a value of the column, an annotation's too."""
+    annotation = queryset.query.annotations.get(column)
+    try:
+        field = annotation.output_field if annotation else queryset.model._meta.get_field(column)
+        return field.to_python(text)
+    except (ValidationError, FieldDoesNotExist, ValueError, OverflowError):
+        raise _broken() from None
+
+
+def _broken() -> InvalidInputError:
+    return InvalidInputError.at("?cursor", "this is no cursor of this list; follow the Link header", "cursor")

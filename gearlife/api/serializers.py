@@ -1,0 +1,147 @@
+"""Bodies in: every fault found at once, unknown names refused, references only to what the actor may see."""
+
+import re
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any, ClassVar
+from uuid import UUID
+
+from django.db.models import Model
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail, ValidationError
+
+from gearlife.domain.partial_dates import PartialDate
+
+LONGEST_LIST = 500
+# RFC 3339, section 5.6.
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII | re.IGNORECASE)
+_UUID = re.compile(r"[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}", re.IGNORECASE)
+
+
+def read_uuid(text: object) -> UUID | None:
+    """An id in its one written form (RFC 9562, section 4); None for anything else."""
+    return UUID(text) if isinstance(text, str) and _UUID.fullmatch(text) else None
+
+
+class StrictListSerializer(serializers.ListSerializer[Any]):
+    """A list of bodies, at most `max_length` long (500 unless told)."""
+
+    def __init__(self, *args: Any, max_length: int = LONGEST_LIST, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        """Bound the list."""
+        super().__init__(*args, max_length=max_length, **kwargs)
+
+
+class StrictSerializer(serializers.Serializer[Any]):
+    """A body: names that it does not declare are faults. `changing` makes every member of the top level optional."""
+
+    class Meta:
+        list_serializer_class: ClassVar[type[StrictListSerializer]] = StrictListSerializer
+
+    def __init__(self, *args: Any, changing: bool = False, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        """Read a whole body, or only what changes."""
+        self.changing = changing
+        super().__init__(*args, **kwargs)
+
+    def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
+        """The declared fields; in a change none is required and none has a default."""
+        fields = super().get_fields()
+        if self.changing:
+            for each in fields.values():
+                each.required = False
+                each.default = serializers.empty
+        return fields
+
+    def to_internal_value(self, data: Any) -> dict[str, Any]:  # noqa: ANN401 - what a client sent
+        """Read every member; ValidationError holds all faults of all of them."""
+        unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else set()
+        faults: dict[str, Any] = {name: [ErrorDetail("this name is not known here", "unknown")] for name in unknown}
+        try:
+            read = super().to_internal_value(data)
+        except ValidationError as error:
+            raise ValidationError({**faults, **dict(error.detail)}) from None
+        if faults:
+            raise ValidationError(faults)
+        return dict(read)
+
+
+@extend_schema_field({"type": "string", "pattern": r"^\d{4}(-\d{2}(-\d{2})?)?$", "example": "2021-03"})
+class PartialDateField(serializers.Field[PartialDate, str, str, Any]):
+    """A year, a month or a day (EDTF level 0) as text; gives a PartialDate."""
+
+    default_error_messages: ClassVar[dict[str, str]] = {"partial_date": "{reason}"}
+
+    def to_internal_value(self, data: str) -> PartialDate:
+        """Read it; ValidationError says how to write it."""
+        if not isinstance(data, str):
+            self.fail("partial_date", reason="write a year, a month or a day as text: 2021, 2021-03 or 2021-03-09")
+        try:
+            return PartialDate.parse(data)
+        except ValueError as error:
+            self.fail("partial_date", reason=str(error))
+
+    def to_representation(self, value: PartialDate) -> str:
+        """Write it as EDTF."""
+        return str(value)
+
+
+class AwareDateTimeField(serializers.DateTimeField):
+    """A moment as RFC 3339 writes it; one without its offset is a fault. Gives the moment in UTC."""
+
+    default_error_messages: ClassVar[dict[str, str]] = {
+        "moment": "write a moment with its offset, as 2026-09-14T18:30:00+02:00 or 2026-09-14T16:30:00Z"
+    }
+
+    def to_internal_value(self, value: str | datetime) -> datetime:
+        """Read it; ValidationError when it is no moment."""
+        if not isinstance(value, str) or not _MOMENT.fullmatch(value):
+            self.fail("moment")
+        try:
+            return datetime.fromisoformat(value.upper()).astimezone(UTC)
+        except (ValueError, OverflowError):
+            self.fail("moment")
+
+
+class DayField(serializers.DateField):
+    """A day as ISO 8601 writes it, from 1900 on."""
+
+    default_error_messages: ClassVar[dict[str, str]] = {"day": "write a day as 2026-09-14, not before 1900"}
+
+    def to_internal_value(self, value: Any) -> date:  # noqa: ANN401 - what a client sent
+        """Read it; ValidationError when it is no day."""
+        if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
+            self.fail("day")
+        try:
+            day = date.fromisoformat(value)
+        except ValueError:
+            self.fail("day")
+        if day.year < 1900:  # noqa: PLR2004 - said in the message
+            self.fail("day")
+        return day
+
+
+@extend_schema_field(OpenApiTypes.UUID)
+class Reference(serializers.Field[Any, str, str, Any]):
+    """The id of a row that the actor may see; gives the row. A foreign row and none at all read alike."""
+
+    default_error_messages: ClassVar[dict[str, str]] = {"unknown_id": "there is no such {what} that you may see"}
+
+    def __init__(self, model: type[Model], *, select: tuple[str, ...] = (), **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+        """`select` names relations to be fetched along."""
+        self.model = model
+        self.select = select
+        super().__init__(**kwargs)
+
+    def to_internal_value(self, data: str) -> Model:
+        """Fetch it through the doorway of its model."""
+        id_ = read_uuid(data)
+        visible = self.model.objects.visible_to(self.context["actor"])  # type: ignore[attr-defined]
+        found = id_ and visible.select_related(*self.select).filter(id=id_).first()
+        if not found:
+            self.fail("unknown_id", what=self.model._meta.verbose_name)
+        return found
+
+    def to_representation(self, value: Model) -> str:
+        """Write its id."""
+        return str(value.pk)

@@ -1,0 +1,18 @@
+"""The addresses of gearlife's part of the API."""
+
+from django.urls import path
+
+from gearlife.api.health import Live, Ready, SweepHealth
+from gearlife.api.routing import Router
+from gearlife.api.schema import SchemaView
+
+RESOURCES = ()
+WATCHES = {"health/live": Live, "health/ready": Ready, "health/sweep": SweepHealth}
+
+urlpatterns = [
+    path("schema/", SchemaView.as_view(), name="schema"),
+    *(path(f"{name}/", view.as_view(), name=name) for name, view in WATCHES.items()),
+    # Probes are often configured without the last slash; the document shows each once.
+    *(path(name, view.as_view(schema=None)) for name, view in WATCHES.items()),
+    *Router(*RESOURCES).urls,
+]

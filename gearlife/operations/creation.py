@@ -1,0 +1,89 @@
+"""Making a row under an id that a client chose: once, for ever, whoever races and however often it is sent again."""
+
+import json
+from collections.abc import Callable, Mapping
+from functools import cache
+from hashlib import sha256
+from uuid import UUID
+
+from django.apps import apps
+from django.db import connection, transaction
+from django.db.models import UUIDField
+
+from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.errors import ConflictError
+from gearlife.models import Creation
+
+
+def body_digest(body: Mapping[str, object]) -> str:
+    """The SHA-256 of a parsed body in canonical JSON, as hexadecimal text."""
+    text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return sha256(text.encode()).hexdigest()
+
+
+def was_created(*, id_: UUID, resource: str, digest: str, actor: Actor) -> bool:
+    """Whether this very body has made this id; ConflictError when the id belongs to anything else."""
+    kept = Creation.objects.filter(id=id_).first()
+    if kept is None:
+        return False
+    if (kept.organisation_id, kept.resource, kept.digest) != (actor.organisation_id, resource, digest):
+        raise id_taken()
+    return True
+
+
+def create_once(*, id_: UUID, resource: str, digest: str, stamp: Stamp, make: Callable[[], object]) -> bool:
+    """Run `make` unless this body has already made this id; True when it ran.
+
+    The claim on the id and the effect share one transaction: a refused effect leaves no claim.
+    """
+    claim = Creation(
+        id=id_,
+        organisation_id=stamp.actor.organisation_id,
+        resource=resource,
+        digest=digest,
+        created_at=stamp.at,
+    )
+    with transaction.atomic():
+        if not _insert_unless_there(claim):
+            return not was_created(id_=id_, resource=resource, digest=digest, actor=stamp.actor)
+        if _in_use(id_):
+            raise id_taken()
+        make()
+    return True
+
+
+def id_taken() -> ConflictError:
+    """The refusal of an id that is in use, in the same words wherever that is."""
+    return ConflictError("This id is in use; send a new thing under a new id.", code="id_taken")
+
+
+def _insert_unless_there(claim: Creation) -> bool:
+    """Whether the row went in. The database decides: of two who race, the second waits and is told no."""
+    columns = [field.column for field in Creation._meta.concrete_fields]
+    values = [
+        field.get_db_prep_save(getattr(claim, field.attname), connection) for field in Creation._meta.concrete_fields
+    ]
+    marks = ", ".join(["%s"] * len(columns))
+    # Only names of our own table are put into the text; Django has no insert that tells whether it inserted.
+    sql = f"INSERT INTO {Creation._meta.db_table} ({', '.join(columns)}) VALUES ({marks}) ON CONFLICT DO NOTHING"  # noqa: S608
+    with connection.cursor() as cursor:
+        cursor.execute(sql, values)
+        return cursor.rowcount == 1
+
+
+def _in_use(id_: UUID) -> bool:
+    """Whether any row of ours has this id, one that came by file or was named by the server."""
+    tables = _tables()
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT " + " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE id = %s)" for table in tables),  # noqa: S608 - names of our own tables
+            [Creation._meta.pk.get_db_prep_value(id_, connection)] * len(tables),
+        )
+        return bool(cursor.fetchone()[0])
+
+
+@cache
+def _tables() -> tuple[str, ...]:
+    """Every table whose rows are named by a UUID, but for the claims themselves."""
+    named = [model for model in apps.get_models() if isinstance(model._meta.pk, UUIDField) and model is not Creation]
+    return tuple(model._meta.db_table for model in named)
