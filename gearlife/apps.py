@@ -8,3 +8,9 @@ class GearlifeConfig(AppConfig):
 
     name = "gearlife"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Put this package's concerns on the one list."""
+        from gearlife.queries.concerns import FACTS, LIMITS, register
+
+        register(*LIMITS, *FACTS)

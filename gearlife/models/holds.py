@@ -46,6 +46,8 @@ class Hold(Owned):
     origin_id = models.UUIDField(null=True, blank=True)
     advice = word_field(Advice, default=Advice.INSPECT)
     starts_on = models.DateField()
+    # A repair that may wait until `starts_on`; every other hold begins with the fact that opened it.
+    deferred = models.BooleanField(default=False)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
     ends_by = word_field(HoldEndsBy, default=HoldEndsBy.OFFICER)

@@ -1,0 +1,59 @@
+"""What a concern says: one hit per subject, and how hits of one concern about one subject become one."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+from uuid import UUID
+
+from gearlife.domain.vocabulary import Advice, Effect, Severity, Stage
+
+BARS_ISSUE = frozenset({Effect.STOP, Effect.NO_ISSUE})
+
+
+class Reach(StrEnum):
+    """How far a question looks: by today, to the season's last game, or as far as each concern's lead."""
+
+    NOW = "now"
+    SEASON = "season"
+    LEAD = "lead"
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One concern about one item, player or club: what it does, what to do, since or from when, and why."""
+
+    kind: str
+    effect: Effect
+    advice: Advice
+    severity: Severity
+    club_id: UUID
+    falls_on: date
+    because: str
+    item_id: UUID | None = None
+    player_id: UUID | None = None
+
+    @property
+    def key(self) -> str:
+        """Names the concern and its subject; never null, so that one alert is open per key."""
+        return f"{self.kind}:{self.item_id or self.player_id or self.club_id}"
+
+    @property
+    def bars_issue(self) -> bool:
+        """Whether an item with this hit may not be issued."""
+        return self.effect in BARS_ISSUE
+
+    def stage(self, day: date) -> Stage:
+        """Ahead of the day it falls on, on it, or past it."""
+        if self.falls_on == day:
+            return Stage.DUE
+        return Stage.AHEAD if self.falls_on > day else Stage.PAST
+
+
+def one_per_subject(hits: Iterable[Hit]) -> list[Hit]:
+    """Join the hits of one concern about one subject: the earliest fall leads, every reason is kept."""
+    merged: dict[str, Hit] = {}
+    for hit in sorted(hits, key=lambda hit: (hit.falls_on, hit.because)):
+        first = merged.get(hit.key)
+        merged[hit.key] = replace(first, because=f"{first.because} {hit.because}") if first else hit
+    return list(merged.values())

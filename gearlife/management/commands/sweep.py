@@ -1,0 +1,32 @@
+"""`manage.py sweep`: one alert sweep now."""
+
+from argparse import ArgumentParser
+from datetime import date
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from gearlife.operations.sweep import sweep_all
+
+
+class Command(BaseCommand):
+    """Sweep every organisation and print what opened, changed and closed."""
+
+    help = "Bring the alerts into line with what the records say; running it twice changes nothing more."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the day."""
+        parser.add_argument("--today", type=date.fromisoformat, help="the day to sweep for, as 2026-11-25")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run it; exit 1 when a sweep was not complete."""
+        runs = sweep_all(at=timezone.now(), today=options["today"])
+        for run in runs:
+            self.stdout.write(
+                f"{run.organisation}: {run.items_examined} of {run.items_expected} items, "
+                f"{run.opened} alerts opened, {run.changed} changed, {run.closed} closed"
+            )
+        if incomplete := [run for run in runs if not run.complete]:
+            faults = "; ".join(f"{run.organisation}: {', '.join(run.faults)}" for run in incomplete)
+            raise CommandError(f"not complete: {faults}")

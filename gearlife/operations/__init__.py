@@ -1,0 +1,1 @@
+"""Acts: each one transaction, each in the ledger."""

@@ -1,0 +1,121 @@
+"""Alerts: bring what is open into line with what the concerns say; acknowledge; put off."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Q
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.models import Alert, Item, ItemQuerySet
+from gearlife.queries.concerns import ask
+
+DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "player_id")
+
+
+@dataclass
+class Refreshed:
+    """How many alerts a refresh opened, changed and closed, and which concerns failed to answer."""
+
+    opened: int = 0
+    changed: int = 0
+    closed: int = 0
+    failed: list[str] = field(default_factory=list)
+
+
+def refresh(items: ItemQuerySet, day: date, at: datetime) -> Refreshed:
+    """Open, move and close alerts of these items; asked twice, the second time changes nothing."""
+    answer = ask(items, day, Reach.LEAD)
+    wanted = {hit.key: hit for hit in answer.hits}
+    clubs = items.order_by().values("club_id")
+    open_ones = Alert.objects.open().filter(Q(item__in=items.order_by()) | Q(item__isnull=True, club_id__in=clubs))
+    known = {alert.key: alert for alert in open_ones}
+    changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
+    # A concern that failed says nothing: what it said before stands.
+    gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
+    new = _opened([hit for key, hit in wanted.items() if key not in known], items, day, at)
+    Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
+    closed = Alert.objects.open().filter(id__in=gone).update(closed_at=at)
+    return Refreshed(new, len(changed), closed, answer.failed)
+
+
+def _moves(alert: Alert, hit: Hit, day: date) -> bool:
+    """Write the hit onto the alert; whether anything differs. The day of a club's own alert does not move it."""
+    values = _values(hit, day)
+    if alert.item_id is None:
+        values["falls_on"] = alert.falls_on
+        values["stage"] = alert.stage
+    differs = any(getattr(alert, name) != value for name, value in values.items())
+    for name, value in values.items():
+        setattr(alert, name, value)
+    return differs
+
+
+def _values(hit: Hit, day: date) -> dict[str, object]:
+    return {
+        "advice": hit.advice.value,
+        "severity": hit.severity.value,
+        "stage": hit.stage(day).value,
+        "falls_on": hit.falls_on,
+        "because": hit.because,
+        "player_id": hit.player_id,
+    }
+
+
+def _opened(hits: list[Hit], items: ItemQuerySet, day: date, at: datetime) -> int:
+    if not hits:
+        return 0
+    organisations = dict(items.order_by().values_list("club_id", "organisation_id").distinct())
+    alerts = [
+        Alert(
+            organisation_id=organisations[hit.club_id],
+            club_id=hit.club_id,
+            key=hit.key,
+            kind=hit.kind,
+            item_id=hit.item_id,
+            opened_at=at,
+            **_values(hit, day),
+        )
+        for hit in hits
+    ]
+    # Two sweeps at once want the same rows: the open key's constraint lets one of each through.
+    Alert.objects.bulk_create(alerts, ignore_conflicts=True, batch_size=200)
+    return len(alerts)
+
+
+def refresh_ids(item_ids: Iterable[UUID], stamp: Stamp) -> None:
+    """Refresh the alerts of items that an act just touched."""
+    refresh(Item.objects.filter(id__in=list(item_ids)), stamp.day, stamp.at)
+
+
+@transaction.atomic
+def acknowledge(*, alert: Alert, note: str, told_whom: str, told_at: datetime | None, stamp: Stamp) -> None:
+    """Somebody has taken notice; the alert stays open while its cause persists."""
+    if alert.closed_at:
+        raise ConflictError("This alert has closed by itself: its cause is gone.", code="alert_closed")
+    alert.acknowledged_at = alert.acknowledged_at or stamp.at
+    alert.acknowledged_by_id = alert.acknowledged_by_id or stamp.actor.user_id
+    alert.acknowledged_note = note or alert.acknowledged_note
+    alert.told_whom = told_whom or alert.told_whom
+    alert.told_at = told_at or alert.told_at or (stamp.at if told_whom else None)
+    alert.version += 1
+    alert.save()
+
+
+@transaction.atomic
+def put_off(*, alert: Alert, until: date, reason: str, stamp: Stamp) -> None:
+    """Put an alert off to a day, with a reason; it stays open, and a stop can't be put off."""
+    if alert.closed_at:
+        raise ConflictError("This alert has closed by itself: its cause is gone.", code="alert_closed")
+    if alert.severity == "stop":
+        raise ConflictError("Gear that must not be worn cannot be put off: take it off the player.", code="stop_not_put_off")
+    if until <= stamp.day:
+        raise InvalidInputError.at("/until", "Put it off to a day that is still to come.")
+    alert.put_off_until = until
+    alert.put_off_reason = reason
+    alert.version += 1
+    alert.save()

@@ -1,0 +1,85 @@
+"""Certify: record what a maker or a licensed firm stated of a serial."""
+
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Max
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.certificates import counts_from
+from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
+from gearlife.models import Certification, Item
+from gearlife.operations.clocks import seasons_of
+from gearlife.operations.ledger import Entry
+from gearlife.operations.settling import settle
+
+
+@dataclass(frozen=True)
+class NewCertification:
+    """A certification to record: its day, or the year on its label and what that year means."""
+
+    kind: CertificationKind
+    certified_on: date | None = None
+    label_year: int | None = None
+    label_year_means: LabelYearMeans = LabelYearMeans.UNKNOWN
+    firm: str = ""
+    evidence: Evidence = Evidence.UNKNOWN
+    id: UUID | None = None
+
+
+@transaction.atomic
+def certify(*, item: Item, new: NewCertification, stamp: Stamp) -> Certification:
+    """Record a certification; only a recertification moves the certification's clock, and only forwards."""
+    [item] = Item.objects.locked([item.id])
+    certification = add_certification(item, new, stamp)
+    settle([item.id], [Entry("certified", item.id, told(certification))], stamp)
+    return certification
+
+
+def add_certification(item: Item, new: NewCertification, stamp: Stamp) -> Certification:
+    """Insert the row and move the locked item's anchor; the caller settles."""
+    certification = Certification(
+        organisation_id=item.organisation_id,
+        item=item,
+        kind=new.kind.value,
+        certified_on=new.certified_on,
+        label_year=new.label_year,
+        label_year_means=new.label_year_means.value,
+        counts_from=_counts_from(item, new, stamp.day),
+        firm=new.firm,
+        evidence=new.evidence.value,
+        recorded_at=stamp.at,
+    )
+    certification.id = new.id or certification.id
+    certification.save(force_insert=True)
+    recertified = item.certifications.filter(kind=CertificationKind.RECERTIFICATION.value)
+    item.certified_on = recertified.aggregate(last=Max("counts_from"))["last"]
+    item.save(update_fields=["certified_on"])
+    return certification
+
+
+def _counts_from(item: Item, new: NewCertification, day: date) -> date:
+    if new.certified_on is None and new.label_year is None:
+        raise InvalidInputError.at("/certified_on", "Give the day of certification, or the year on its label.")
+    if new.certified_on and new.certified_on > day:
+        raise InvalidInputError.at("/certified_on", "It cannot have been certified in the future.")
+    if new.label_year and new.label_year > day.year + 1:
+        raise InvalidInputError.at("/label_year", "The label's year is more than a year ahead.")
+    counted = counts_from(
+        certified_on=new.certified_on,
+        label_year=new.label_year,
+        label_year_means=new.label_year_means,
+        seasons=seasons_of([item.club_id])[item.club_id],
+    )
+    if new.certified_on and item.made_earliest and new.certified_on < item.made_earliest:
+        raise InvalidInputError.at("/certified_on", f"It was made no earlier than {item.made_earliest}.")
+    return min(counted, day)
+
+
+def told(certification: Certification) -> dict[str, object]:
+    """What the ledger says of it."""
+    names = ("kind", "certified_on", "label_year", "label_year_means", "counts_from", "firm", "evidence")
+    return {"certification": certification.id} | {name: getattr(certification, name) for name in names}

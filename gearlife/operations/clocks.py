@@ -1,0 +1,104 @@
+"""Recompute the stored clocks of items from the recorded facts, in the transaction that changed one."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from uuid import UUID
+
+from gearlife.domain import clocks as domain
+from gearlife.domain.days import local_day
+from gearlife.domain.seasons import Season as DomainSeason
+from gearlife.domain.vocabulary import Anchor, Kind, Whereabouts
+from gearlife.models import Clock, Item, PolicyRule, Season
+
+MOMENTS = {
+    Anchor.LOOK: "last_look_at",
+    Anchor.FULL_INSPECTION: "last_full_inspection_at",
+    Anchor.AIR_CHECK: "last_air_check_at",
+    Anchor.REFIT: "last_refit_at",
+    Anchor.CAME_BACK: "came_back_at",
+}
+DAYS = {Anchor.MADE: "made_earliest", Anchor.CERTIFIED: "certified_on"}
+SAME = ("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect")
+
+
+def recompute(item_ids: Iterable[UUID]) -> None:
+    """Bring the clocks of these items up to date; rows that are right already stay untouched."""
+    items = list(Item.objects.filter(id__in=set(item_ids)).select_related("club", "model"))
+    rules = _rules({item.organisation_id for item in items})
+    seasons = seasons_of({item.club_id for item in items})
+    stored = _stored(item.id for item in items)
+    stale, fresh = [], []
+    for item in items:
+        wanted = _clocks(item, rules[item.organisation_id], seasons[item.club_id])
+        if {_identity(clock) for clock in wanted} != {_identity(clock) for clock in stored[item.id]}:
+            stale.append(item.id)
+            fresh += wanted
+    if stale:
+        Clock.objects.filter(item_id__in=stale).delete()
+        Clock.objects.bulk_create(fresh, batch_size=500)
+
+
+def facts_of(item: Item) -> domain.Facts:
+    """What the clocks' arithmetic asks of an item; moments become days of its club's calendar."""
+    anchors = {anchor: day for anchor, name in DAYS.items() if (day := getattr(item, name))}
+    for anchor, name in MOMENTS.items():
+        if at := getattr(item, name):
+            anchors[anchor] = local_day(at, item.club.timezone)
+    return domain.Facts(
+        kind=Kind(item.kind),
+        model_id=item.model_id,
+        whereabouts=Whereabouts(item.whereabouts),
+        taken_in_on=item.taken_in_on,
+        anchors=anchors,
+        stated_interval_months=item.model.certification_interval_months,
+    )
+
+
+def seasons_of(club_ids: Iterable[UUID]) -> dict[UUID, list[DomainSeason]]:
+    """The seasons of clubs, as the arithmetic takes them."""
+    seasons: dict[UUID, list[DomainSeason]] = defaultdict(list)
+    for season in Season.objects.filter(club_id__in=set(club_ids)).order_by("starts_on", "id"):
+        seasons[season.club_id].append(DomainSeason(season.starts_on, season.ends_on, season.year))
+    return seasons
+
+
+def _rules(organisation_ids: set[UUID]) -> dict[UUID, list[domain.Rule]]:
+    rules: dict[UUID, list[domain.Rule]] = defaultdict(list)
+    for rule in PolicyRule.objects.filter(organisation_id__in=organisation_ids).order_by("code", "id"):
+        rules[rule.organisation_id].append(rule.as_rule())
+    return rules
+
+
+def _stored(item_ids: Iterable[UUID]) -> dict[UUID, list[Clock]]:
+    stored: dict[UUID, list[Clock]] = defaultdict(list)
+    for clock in Clock.objects.filter(item_id__in=list(item_ids)):
+        stored[clock.item_id].append(clock)
+    return stored
+
+
+def _identity(clock: Clock) -> tuple[object, ...]:
+    return tuple(getattr(clock, name) for name in (*SAME, "in_season_only"))
+
+
+def _clocks(item: Item, rules: list[domain.Rule], seasons: list[DomainSeason]) -> list[Clock]:
+    """The rows that an item should have; a retired one has none, for nothing can make it go out again."""
+    if item.retired_on:
+        return []
+    return [
+        Clock(
+            organisation_id=item.organisation_id,
+            item_id=item.id,
+            rule_id=clock.rule_id,
+            code=clock.code,
+            anchor=clock.anchor.value,
+            anchor_on=clock.anchor_on,
+            counts=clock.counts.value,
+            amount=clock.amount,
+            falls_on=clock.falls_on,
+            alert_on=clock.alert_on,
+            until=clock.until,
+            effect=clock.effect.value,
+            in_season_only=clock.in_season_only,
+        )
+        for clock in domain.clocks_of(facts_of(item), rules, seasons)
+    ]

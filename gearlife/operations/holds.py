@@ -1,0 +1,163 @@
+"""Hold and release. Holding never waits for anybody; each hold ends by its own rule, and only by an act that names it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermittedError
+from gearlife.domain.vocabulary import Advice, CertificationKind, HoldCause, HoldEndsBy, ReleaseBasis
+from gearlife.models import Certification, Hold, Item, Photo
+from gearlife.operations.ledger import Entry
+from gearlife.operations.settling import settle
+
+
+@dataclass(frozen=True)
+class NewHold:
+    """A hold to open; `origin_id` names the fact, so that the same fact twice opens one."""
+
+    item_id: UUID
+    reason: str
+    cause: HoldCause = HoldCause.OFFICER
+    starts_on: date | None = None
+    deferred: bool = False
+    origin_id: UUID | None = None
+    ends_by: HoldEndsBy = HoldEndsBy.OFFICER
+    advice: Advice = Advice.INSPECT
+    reference: str = ""
+    named_person_id: UUID | None = None
+    told_whom: str = ""
+    told_at: datetime | None = None
+    id: UUID | None = None
+
+
+def open_holds(wanted: Iterable[NewHold], stamp: Stamp) -> tuple[list[Hold], list[Entry]]:
+    """Insert holds, without settling their items: for acts that do more. Items are locked by the caller."""
+    holds = [_hold(new, stamp) for new in wanted]
+    origins = {hold.origin_id for hold in holds if hold.origin_id}
+    known = set(Hold.objects.filter(origin_id__in=origins).values_list("item_id", "origin_id")) if origins else set()
+    fresh = [hold for hold in holds if (hold.item_id, hold.origin_id) not in known]
+    Hold.objects.bulk_create(fresh)
+    return fresh, [Entry("held", hold.item_id, _told(hold)) for hold in fresh]
+
+
+@transaction.atomic
+def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
+    """Take an item out of use; (hold, whether it is new). The same open hold asked for again is the one there is."""
+    if new.cause is HoldCause.INCIDENT and not new.named_person_id:
+        raise InvalidInputError.at("/named_person", "An incident's hold names the one person who may end it.")
+    item = Item.objects.locked([new.item_id])[0]
+    same = Hold.objects.open().filter(
+        item=item, cause=new.cause.value, reason=new.reason, reference=new.reference, starts_on=new.starts_on or stamp.day
+    )
+    if new.id is None and (known := same.first()):
+        return known, False
+    fresh, entries = open_holds([new], stamp)
+    settle([item.id], entries, stamp)
+    return fresh[0], True
+
+
+@transaction.atomic
+def release(*, hold: Hold, reason: str, basis: ReleaseBasis, photo: Photo | None, stamp: Stamp) -> Hold:
+    """End the hold, or propose its end where a second person must agree; released already, nothing changes."""
+    if stamp.actor.is_device:
+        raise NotPermittedError("A device's own account may hold gear and never release it.", code="device_never_releases")
+    Item.objects.locked([hold.item_id])
+    hold = Hold.objects.select_for_update().get(id=hold.id)
+    if hold.released_at:
+        return hold
+    _refuse_wrong_person_or_ground(hold, basis, stamp)
+    if basis is ReleaseBasis.NOT_A_CRACK and hold.proposed_by_id in (None, stamp.actor.user_id):
+        return _propose(hold, reason, photo, stamp)
+    _end(hold, reason, basis, stamp)
+    settle([hold.item_id], [Entry("released", hold.item_id, _told(hold))], stamp)
+    return hold
+
+
+def end_by_retirement(item: Item, reason: str, stamp: Stamp) -> list[Entry]:
+    """End every open hold of an item that is being retired; the caller settles."""
+    entries = []
+    for hold in Hold.objects.open().filter(item=item).order_by("id"):
+        _end(hold, reason, ReleaseBasis.RETIRED, stamp)
+        entries.append(Entry("released", item.id, _told(hold)))
+    return entries
+
+
+def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp) -> None:
+    if hold.ends_by == HoldEndsBy.NAMED_PERSON and hold.named_person_id != stamp.actor.user_id:
+        raise NotPermittedError("Only the person named on this hold may end it.", code="named_person_only")
+    if hold.ends_by != HoldEndsBy.CRACK_RULE:
+        if basis is not ReleaseBasis.DEALT_WITH:
+            raise InvalidInputError.at("/basis", "This hold is not a shell crack's: release it as `dealt_with`.")
+        return
+    if basis is ReleaseBasis.RECONDITIONER_ACCEPTED and not _accepted_since(hold):
+        raise ConflictError(
+            "No recertification of this serial by a reconditioner is recorded after the crack was found.",
+            code="no_acceptance_recorded",
+        )
+    if basis in (ReleaseBasis.DEALT_WITH, ReleaseBasis.RETIRED):
+        raise ConflictError(
+            "A shell crack is never repaired here. Its hold ends when the item is retired, when a licensed "
+            "reconditioner accepts this serial, or as `not_a_crack` with a photo and a second person.",
+            code="crack_rule",
+        )
+
+
+def _accepted_since(hold: Hold) -> bool:
+    """Whether a licensed firm took and recertified this very serial after the crack was found."""
+    accepted = Certification.objects.filter(item_id=hold.item_id, kind=CertificationKind.RECERTIFICATION.value)
+    return accepted.filter(certified_on__gte=hold.opened_at.date(), recorded_at__gte=hold.opened_at).exclude(firm="").exists()
+
+
+def _propose(hold: Hold, reason: str, photo: Photo | None, stamp: Stamp) -> Hold:
+    if hold.proposed_by_id == stamp.actor.user_id:
+        return hold
+    if photo is None:
+        raise InvalidInputError.at("/photo", "Photograph the place on the shell, send the photo, and name it here.")
+    hold.proposed_at, hold.proposed_by_id, hold.proposed_reason = stamp.at, stamp.actor.user_id, reason
+    hold.photo = photo
+    hold.version += 1
+    hold.save()
+    settle([hold.item_id], [Entry("release_proposed", hold.item_id, _told(hold))], stamp)
+    return hold
+
+
+def _end(hold: Hold, reason: str, basis: ReleaseBasis, stamp: Stamp) -> None:
+    hold.released_at, hold.released_by_id = stamp.at, stamp.actor.user_id
+    hold.release_reason, hold.release_basis = reason, basis.value
+    hold.version += 1
+    hold.save()
+
+
+def _hold(new: NewHold, stamp: Stamp) -> Hold:
+    hold = Hold(
+        organisation_id=stamp.actor.organisation_id,
+        item_id=new.item_id,
+        cause=new.cause.value,
+        reason=new.reason,
+        reference=new.reference,
+        origin_id=new.origin_id,
+        advice=new.advice.value,
+        starts_on=new.starts_on or stamp.day,
+        deferred=new.deferred,
+        opened_at=stamp.at,
+        opened_by_id=stamp.actor.user_id,
+        ends_by=(HoldEndsBy.NAMED_PERSON if new.named_person_id else new.ends_by).value,
+        named_person_id=new.named_person_id,
+        told_whom=new.told_whom,
+        told_at=new.told_at,
+    )
+    hold.id = new.id or hold.id
+    return hold
+
+
+def _told(hold: Hold) -> dict[str, object]:
+    told: dict[str, object] = {"hold": hold.id, "cause": str(hold.cause), "reason": hold.reason, "starts_on": hold.starts_on}
+    if hold.proposed_by_id:
+        told |= {"proposed_by": hold.proposed_by_id, "proposed_reason": hold.proposed_reason, "photo": hold.photo_id}
+    if hold.released_at:
+        told |= {"release_reason": hold.release_reason, "basis": str(hold.release_basis)}
+    return told

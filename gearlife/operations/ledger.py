@@ -1,0 +1,79 @@
+"""Append to the ledger, as the last step of an act: the head row is the last lock that is taken."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from uuid import UUID
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
+from gearlife.models import LedgerEvent, LedgerHead
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One event to be: an action in the past tense, the item it is about, facts without anything personal."""
+
+    action: str
+    item_id: UUID | None = None
+    facts: Mapping[str, object] = field(default_factory=dict)
+
+
+def record(organisation_id: UUID, entries: Iterable[Entry], stamp: Stamp) -> None:
+    """Append events in this transaction, gapless and linked; nothing is written when there are none."""
+    waiting = list(entries)
+    if not waiting:
+        return
+    head = LedgerHead.objects.select_for_update().get_or_create(
+        organisation_id=organisation_id, defaults={"link": BEGINNING}
+    )[0]
+    LedgerEvent.objects.bulk_create(_events(head, waiting, stamp), batch_size=500)
+    head.save(update_fields=["size", "link"])
+
+
+def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[LedgerEvent]:
+    events = []
+    for entry in entries:
+        head.size += 1
+        text = canonical_text(_fields(head, entry, stamp))
+        leaf = leaf_hash(text)
+        head.link = link_hash(head.link, leaf)
+        events.append(
+            LedgerEvent(
+                organisation_id=head.organisation_id,
+                seq=head.size,
+                at=stamp.at,
+                action=entry.action,
+                item_id=entry.item_id,
+                text=text,
+                leaf=leaf,
+                link=head.link,
+            )
+        )
+    return events
+
+
+def _fields(head: LedgerHead, entry: Entry, stamp: Stamp) -> dict[str, object]:
+    return {
+        "seq": head.size,
+        "organisation": str(head.organisation_id),
+        "at": stamp.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "actor": str(stamp.actor.user_id) if stamp.actor.user_id else None,
+        "action": entry.action,
+        "item": str(entry.item_id) if entry.item_id else None,
+        "facts": {name: plain(value) for name, value in entry.facts.items()},
+    }
+
+
+def plain(value: object) -> object:
+    """A value as the canonical text takes it: days, moments and ids as text, rows as their ids."""
+    match value:
+        case datetime():
+            return value.astimezone(UTC).isoformat(timespec="microseconds")
+        case date() | UUID():
+            return str(value)
+        case list() | tuple():
+            return [plain(part) for part in value]
+        case dict():
+            return {key: plain(part) for key, part in value.items()}
+    return str(value.pk) if hasattr(value, "pk") else value

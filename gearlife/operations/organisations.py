@@ -1,0 +1,154 @@
+"""Found organisations; add clubs, teams and seasons; change them."""
+
+import json
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any, TypeVar
+from uuid import UUID
+from zoneinfo import available_timezones
+
+from django.conf import settings
+from django.db import IntegrityError, transaction
+from django.db.models import Model
+
+from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.days import local_day
+from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.ledger import BEGINNING
+from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
+from gearlife.operations import policy
+from gearlife.operations.ledger import Entry, record
+from gearlife.operations.settling import settle
+from gearlife.signals import organisation_founded
+
+Row = TypeVar("Row", bound=Model)
+
+
+def own_stamp(organisation: Organisation, at: datetime) -> Stamp:
+    """The stamp of the machine itself, acting for an organisation: a sweep, a loading, a founding."""
+    actor = Actor(user_id=None, organisation_id=organisation.id, timezone=organisation.timezone)
+    return Stamp(actor, at, local_day(at, organisation.timezone))
+
+
+@transaction.atomic
+def found_organisation(*, name: str, timezone: str, at: datetime) -> Organisation:
+    """Begin an organisation: its ledger, the default policy rules, and what other packages add on the signal."""
+    refuse_unknown_timezone(timezone)
+    organisation = Organisation.objects.create(name=name, timezone=timezone)
+    LedgerHead.objects.create(organisation=organisation, link=BEGINNING)
+    stamp = own_stamp(organisation, at)
+    record(organisation.id, [Entry("founded", facts={"organisation": organisation.id})], stamp)
+    defaults = json.loads((settings.FIXTURES_DIR / "default_policy.json").read_text())
+    policy.add_rules(rules=[policy.rule_of_text(row) for row in defaults], reason="default policy", stamp=stamp)
+    organisation_founded.send(sender=None, organisation_id=organisation.id, stamp=stamp)
+    return organisation
+
+
+def refuse_unknown_timezone(timezone: str) -> None:
+    """InvalidInputError for a time zone that the IANA database does not have."""
+    if timezone not in available_timezones():
+        raise InvalidInputError.at("/timezone", "Name a time zone of the IANA database, as America/Chicago.")
+
+
+def add_club(*, stamp: Stamp, name: str, code: str, timezone: str, id: UUID | None = None) -> Club:  # noqa: A002 - the contract's word
+    """Add a club to the actor's organisation; ConflictError when the code is taken."""
+    refuse_unknown_timezone(timezone)
+    row = Club(organisation_id=stamp.actor.organisation_id, name=name, code=code, timezone=timezone)
+    return _insert(row, id, f"The code {code} is another club's already.")
+
+
+def add_team(*, stamp: Stamp, club: Club, name: str, level: str = "", id: UUID | None = None) -> Team:  # noqa: A002 - the contract's word
+    """Add a team to a club; ConflictError when the club has one of that name."""
+    row = Team(organisation_id=stamp.actor.organisation_id, club=club, name=name, level=level)
+    return _insert(row, id, f"{club} has a team {name} already.")
+
+
+@transaction.atomic
+def add_season(
+    *,
+    stamp: Stamp,
+    club: Club,
+    year: int,
+    starts_on: date,
+    ends_on: date,
+    off_season_windows: list[dict[str, str]] | None = None,
+    id: UUID | None = None,  # noqa: A002 - the contract's word
+) -> Season:
+    """Enter a season; every limit of the club's items is read to its last game from now on."""
+    row = Season(
+        organisation_id=stamp.actor.organisation_id,
+        club=club,
+        year=year,
+        starts_on=starts_on,
+        ends_on=ends_on,
+        off_season_windows=off_season_windows or [],
+    )
+    _refuse_bad_season(row)
+    season = _insert(row, id, f"{club} has a season {year} already.")
+    _settle_club(club.id, stamp, "season_entered", {"season": season.id, "starts_on": starts_on, "ends_on": ends_on})
+    return season
+
+
+@transaction.atomic
+def change_season(*, season: Season, changes: Mapping[str, Any], stamp: Stamp) -> Season:
+    """Move a season's days."""
+    for name, value in changes.items():
+        setattr(season, name, value)
+    _refuse_bad_season(season)
+    save_changed(season)
+    told = {"season": season.id, "starts_on": season.starts_on, "ends_on": season.ends_on}
+    _settle_club(season.club_id, stamp, "season_changed", told)
+    return season
+
+
+@transaction.atomic
+def remove_season(*, season: Season, stamp: Stamp) -> None:
+    """Take back a season that was entered by mistake."""
+    told = {"season": season.id, "year": season.year}
+    club_id = season.club_id
+    season.delete()
+    _settle_club(club_id, stamp, "season_removed", told)
+
+
+def change_row(*, row: Any, changes: Mapping[str, Any]) -> None:  # noqa: ANN401 - any table with a version
+    """Change plain columns of an organisation, club, team or model; ConflictError when a name is taken."""
+    for name, value in changes.items():
+        setattr(row, name, value)
+    if "timezone" in changes:
+        refuse_unknown_timezone(row.timezone)
+    save_changed(row)
+
+
+def save_changed(row: Any) -> None:  # noqa: ANN401 - any table with a version
+    """Save with a new version; ConflictError when a constraint says the name is taken."""
+    row.version += 1
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError as error:
+        raise ConflictError("Another one has that name already.", code="name_taken") from error
+
+
+def _refuse_bad_season(season: Season) -> None:
+    if season.starts_on > season.ends_on:
+        raise InvalidInputError.at("/ends_on", "The last game cannot be before the first day of the season.")
+    others = Season.objects.filter(club_id=season.club_id, starts_on__lte=season.ends_on, ends_on__gte=season.starts_on)
+    if other := others.exclude(id=season.id).first():
+        raise ConflictError(f"It overlaps the season {other.year} ({other.starts_on} to {other.ends_on}).", code="overlap")
+
+
+def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, object]) -> None:
+    ids = list(Item.objects.filter(club_id=club_id).order_by("id").values_list("id", flat=True))
+    Item.objects.locked(ids)
+    settle(ids, [Entry(action, facts=told)], stamp)
+
+
+def _insert(row: Row, row_id: UUID | None, taken: str) -> Row:
+    if row_id:
+        row.pk = row_id
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError as error:
+        raise ConflictError(taken, code="name_taken") from error
+    return row

@@ -1,0 +1,78 @@
+"""Policy rules: add one, end one. A rule is never changed in place, so that what applied when can be told later."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.vocabulary import Anchor, Counts
+from gearlife.models import Item, PolicyRule
+from gearlife.operations.ledger import Entry
+from gearlife.operations.settling import settle
+
+CHUNK = 1000
+
+
+def rule_of_text(row: Mapping[str, Any]) -> PolicyRule:
+    """An unsaved rule from a row of the defaults' file: days as text."""
+    days = {name: date.fromisoformat(row[name]) for name in ("in_force_from", "in_force_to") if name in row}
+    return PolicyRule(**{**row, **days})
+
+
+@transaction.atomic
+def add_rules(*, rules: Iterable[PolicyRule], reason: str, stamp: Stamp) -> list[PolicyRule]:
+    """Add rules to the actor's organisation and recompute what they reach; refused when they contradict themselves."""
+    added = list(rules)
+    for rule in added:
+        rule.organisation_id = stamp.actor.organisation_id
+        _refuse_contradiction(rule)
+    PolicyRule.objects.bulk_create(added)
+    _settle_all(stamp, [Entry("rule_added", facts=_told(rule) | {"reason": reason}) for rule in added])
+    return added
+
+
+@transaction.atomic
+def end_rule(*, rule: PolicyRule, on: date, reason: str, stamp: Stamp) -> PolicyRule:
+    """Let a rule apply up to and with a day; the ledger says why."""
+    if on < rule.in_force_from:
+        raise InvalidInputError.at("/on", "A rule cannot end before it began.")
+    if rule.in_force_to <= on:
+        raise ConflictError(f"The rule ends on {rule.in_force_to} already.", code="rule_ended")
+    rule.in_force_to = on
+    rule.version += 1
+    rule.save()
+    _settle_all(stamp, [Entry("rule_ended", facts={"rule": rule.id, "code": rule.code, "on": on, "reason": reason})])
+    return rule
+
+
+def _refuse_contradiction(rule: PolicyRule) -> None:
+    if rule.amount is None and rule.anchor != Anchor.CERTIFIED:
+        raise InvalidInputError.at("/amount", "Only a rule that counts from certification may leave the amount to the maker.")
+    if rule.in_season_only and rule.counts != Counts.DAYS:
+        raise InvalidInputError.at("/counts", "A rule that runs in season only counts days.")
+    if rule.in_force_to < rule.in_force_from:
+        raise InvalidInputError.at("/in_force_to", "A rule cannot end before it begins.")
+    if rule.model and rule.kind and rule.model.kind != rule.kind:
+        raise InvalidInputError.at("/kind", "The model is of another kind.")
+
+
+def _settle_all(stamp: Stamp, entries: list[Entry]) -> None:
+    """Recompute every item of the organisation, in chunks; the ledger comes last."""
+    ids: list[UUID] = list(
+        Item.objects.filter(organisation_id=stamp.actor.organisation_id).order_by("id").values_list("id", flat=True)
+    )
+    for start in range(0, len(ids), CHUNK):
+        chunk = ids[start : start + CHUNK]
+        Item.objects.locked(chunk)
+        settle(chunk, [], stamp)
+    settle([], entries, stamp)
+
+
+def _told(rule: PolicyRule) -> dict[str, object]:
+    names = ("code", "kind", "model_id", "anchor", "counts", "amount", "comparator", "in_season_only", "whereabouts")
+    more = ("effect", "lead_days", "source", "mark", "in_force_from", "in_force_to")
+    return {"rule": rule.id} | {name: getattr(rule, name) for name in (*names, *more)}

@@ -1,0 +1,19 @@
+"""The common end of every act on items: versions, clocks, alerts, and the ledger last."""
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from gearlife.domain.access import Stamp
+from gearlife.models import Item
+from gearlife.operations import alerts, clocks, ledger
+from gearlife.operations.ledger import Entry
+
+
+def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> None:
+    """Bring everything that hangs on these items into line, in the act's own transaction, and write it down."""
+    ids = set(item_ids)
+    if ids:
+        Item.objects.filter(id__in=ids).bump()
+        clocks.recompute(ids)
+        alerts.refresh_ids(ids, stamp)
+    ledger.record(stamp.actor.organisation_id, entries, stamp)

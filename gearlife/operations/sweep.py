@@ -1,0 +1,52 @@
+"""The sweep: ask every concern about every item and bring the alerts into line; run twice it changes nothing more."""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from itertools import islice
+from uuid import UUID
+
+from django.db import transaction
+
+from gearlife.domain.days import local_day
+from gearlife.models import Club, Item, Organisation, Sweep
+from gearlife.operations.alerts import refresh
+
+CHUNK = 500
+
+
+def sweep_all(*, at: datetime, today: date | None = None) -> list[Sweep]:
+    """Sweep every organisation; a fault in one does not keep the others from being swept."""
+    return [sweep(organisation=organisation, at=at, today=today) for organisation in Organisation.objects.order_by("id")]
+
+
+def sweep(*, organisation: Organisation, at: datetime, today: date | None = None) -> Sweep:
+    """Sweep one organisation, club by club on each club's calendar; complete when every item answered."""
+    day = today or local_day(at, organisation.timezone)
+    run = Sweep.objects.create(organisation=organisation, day=day, started_at=at)
+    for club in Club.objects.filter(organisation=organisation).order_by("id"):
+        ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
+        run.items_expected += len(ids)
+        for chunk in _chunks(ids):
+            _examine(run, chunk, today or local_day(at, club.timezone), at)
+    run.complete = not run.faults and run.items_examined == run.items_expected
+    run.finished_at = at
+    run.save()
+    return run
+
+
+def _chunks(ids: list[UUID]) -> Iterator[list[UUID]]:
+    waiting = iter(ids)
+    while chunk := list(islice(waiting, CHUNK)):
+        yield chunk
+
+
+@transaction.atomic
+def _examine(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
+    """One chunk in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
+    Item.objects.locked(ids)
+    done = refresh(Item.objects.filter(id__in=ids), day, at)
+    run.opened += done.opened
+    run.changed += done.changed
+    run.closed += done.closed
+    run.items_examined += len(ids)
+    run.faults = sorted({*run.faults, *done.failed})

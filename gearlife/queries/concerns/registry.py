@@ -1,0 +1,58 @@
+"""Concerns: small classes, each one set query; gate, worn list, replacements and alerts ask the same list."""
+
+import logging
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from gearlife.domain.concerns import Hit, Reach, one_per_subject
+from gearlife.models import ItemQuerySet
+
+logger = logging.getLogger(__name__)
+
+
+class Concern:
+    """One thing that may speak against an item. `announces` False: asked at the gate only, never an alert."""
+
+    kind: str
+    announces = True
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+        """Say which of the items are concerned as of `day`, looking as far as `reach`, in a fixed number of queries."""
+        raise NotImplementedError
+
+
+@dataclass
+class Answer:
+    """All hits, and the kinds of the concerns that failed to answer."""
+
+    hits: list[Hit] = field(default_factory=list)
+    failed: list[str] = field(default_factory=list)
+
+
+_concerns: list[Concern] = []
+
+
+def register(*concerns: Concern) -> None:
+    """Add concerns; a package does so in its `AppConfig.ready`. The same kind again replaces the earlier."""
+    kinds = {concern.kind for concern in concerns}
+    _concerns[:] = [*(known for known in _concerns if known.kind not in kinds), *concerns]
+
+
+def registered() -> tuple[Concern, ...]:
+    """Every concern, in order of registration."""
+    return tuple(_concerns)
+
+
+def ask(items: ItemQuerySet, day: date, reach: Reach) -> Answer:
+    """Ask every concern about these items; one that raises is named, so that the asker can fail closed."""
+    answer = Answer()
+    for concern in _concerns:
+        if reach is Reach.LEAD and not concern.announces:
+            continue
+        try:
+            answer.hits += one_per_subject(concern.hits(items, day, reach))
+        except Exception:
+            logger.exception("concern %s did not answer", concern.kind)
+            answer.failed.append(concern.kind)
+    return answer

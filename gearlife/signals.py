@@ -1,0 +1,9 @@
+"""The catalogue of what gearlife tells the packages above: ids as payload, in the past tense, inside the transaction."""
+
+from django.dispatch import Signal
+
+# item_ids: list[UUID], stamp: Stamp. The items are no longer with whoever held them, and nobody handed them back.
+items_went_missing = Signal()
+
+# organisation_id: UUID, stamp: Stamp. A new organisation wants its default data.
+organisation_founded = Signal()
