@@ -8,7 +8,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -40,6 +40,7 @@ class ProblemError(serializers.Serializer[Any]):
     detail = serializers.CharField()
 
 
+@extend_schema_serializer(component_name="Problem")
 class ProblemDocument(serializers.Serializer[Any]):
     """A problem document (RFC 9457); `code` is stable."""
 
@@ -94,7 +95,7 @@ class ContractSchema(AutoSchema):
         if self.action in MADE:
             return self.view.create_body
         if self.action == "partial_update":
-            return self.view.change_body
+            return self.view.change_body and self.view.change_body(changing=True)
         return bulk_body(self.view.create_body) if self.action == "bulk" else self.view.body
 
     def get_response_serializers(self) -> Any:  # noqa: ANN401 - one of several forms that the framework takes
@@ -105,6 +106,8 @@ class ContractSchema(AutoSchema):
             return {201: self.view.row, 200: OpenApiResponse(self.view.row, "This very body had already made it.")}
         if self.action == "destroy":
             return {204: None}
+        if self.action == "retrieve":
+            return {200: self.view.row, 304: OpenApiResponse(None, "The row still has the ETag that was sent.")}
         return {200: bulk_answer(self.view.row) if self.action == "bulk" else self.view.answer or self.view.row}
 
     def get_override_parameters(self) -> list[Any]:
