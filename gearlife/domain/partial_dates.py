@@ -30,7 +30,7 @@ class PartialDate:
         year, month, day = (int(part) if part else None for part in match.groups())
         if year is None or year < _EARLIEST_YEAR:
             raise ValueError(f"the year is before {_EARLIEST_YEAR}")
-        date(year, month or 1, day or 1)
+        date(year, 1 if month is None else month, 1 if day is None else day)
         return cls(year, month, day)
 
     @property

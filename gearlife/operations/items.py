@@ -1,6 +1,6 @@
 """Items: register, change, mark missing, found, retire; and what the packages above report of them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from uuid import UUID
@@ -106,10 +106,15 @@ def size_of(model: GearModel, size: str) -> str:
 
 def next_tag(club: Club) -> str:
     """A tag of the club that nothing bears yet, with its check character."""
+    return next(free_tags(club))
+
+
+def free_tags(club: Club) -> Iterator[str]:
+    """The club's tags that nothing bears yet, one after the other."""
     prefix = "".join(character for character in normal_form(club.code) if character.isascii() and character.isalnum())[:4]
     start = Item.objects.filter(organisation_id=club.organisation_id, tag_key__startswith=prefix).count() + 1
     taken = set(Item.objects.filter(organisation_id=club.organisation_id).exclude(tag_key="").values_list("tag_key", flat=True))
-    return next(tag for tag in tags(prefix or "T", start) if tag not in taken)
+    return (tag for tag in tags(prefix or "T", start) if tag not in taken)
 
 
 @transaction.atomic
