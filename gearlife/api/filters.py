@@ -1,7 +1,8 @@
 """Filters of lists: declared, strict, and blind to whether an id is foreign or does not exist."""
 
+from collections.abc import Sequence, Set
 from enum import StrEnum
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 
 import django_filters
 from django.db import models
@@ -72,23 +73,25 @@ class StrictFilterBackend(DjangoFilterBackend):
     def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: APIView) -> QuerySet[Any]:
         """Filter; InvalidInputError with every fault, each by the parameter's name."""
         filterset_class = self.get_filterset_class(view, queryset)
-        known = set(filterset_class.base_filters) if filterset_class else set()
-        asked = set(request.query_params) - PARAMETERS - set(getattr(view, "query_parameters", ()))
-        faults = [Fault("there is no such filter here", f"?{name}", "unknown") for name in sorted(asked - known)]
-        faults += [
-            Fault("give one value", f"?{name}")
-            for name, values in request.query_params.lists()
-            if len(values) != 1 or not values[0]
-        ]
-        if not asked and not faults:
+        other = PARAMETERS | frozenset(getattr(view, "query_parameters", ()))
+        if filterset_class is None or not request.query_params.keys() - other:
+            refuse_unknown(request, other)
             return queryset
-        filterset = filterset_class(request.query_params, queryset, request=request) if filterset_class else None
-        if filterset is not None:
-            faults += _faults(filterset.errors)
-        if faults or filterset is None:
-            raise InvalidInputError("the list cannot be filtered so", faults=faults)
-        return filterset.qs
+        filterset = filterset_class(request.query_params, queryset, request=request)
+        misfits = [
+            Fault(str(message), f"?{name}") for name, messages in filterset.errors.items() for message in messages
+        ]
+        refuse_unknown(request, other | filterset_class.base_filters.keys(), misfits)
+        return cast("QuerySet[Any]", filterset.qs)
 
 
-def _faults(errors: dict[str, Any]) -> list[Fault]:
-    return [Fault(str(message), f"?{name}") for name, messages in errors.items() for message in messages]
+def refuse_unknown(request: Request, known: Set[str], faults: Sequence[Fault] = ()) -> None:
+    """Raise InvalidInputError for parameters that are not known, come twice or are empty, and for `faults`."""
+    found = list(faults)
+    for name, values in request.query_params.lists():
+        if name not in known:
+            found.append(Fault("there is no such parameter here", f"?{name}", "unknown"))
+        elif len(values) != 1 or not values[0]:
+            found.append(Fault("give one value", f"?{name}"))
+    if found:
+        raise InvalidInputError("the query cannot be taken as it is", faults=found)

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from django.db import DatabaseError, connection
+from django.db import Error, connection
 from django.db.migrations.executor import MigrationExecutor
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -61,7 +61,7 @@ class Ready(OpenView):
         try:
             executor = MigrationExecutor(connection)
             missing = executor.migration_plan(executor.loader.graph.leaf_nodes())
-        except DatabaseError:
+        except Error:
             raise UnavailableError("The database does not answer.") from None
         if missing:
             raise UnavailableError("The database lacks migrations.")

@@ -64,9 +64,7 @@ class Term:
 class KeysetPagination(BasePagination):
     """Pages by the view's `ordering` (columns that are never null) with the id as the last word."""
 
-    def paginate_queryset(
-        self, queryset: QuerySet[Any], request: Request, view: APIView | None = None
-    ) -> list[dict[str, Any]]:
+    def paginate_queryset(self, queryset: Any, request: Request, view: APIView | None = None) -> list[Any]:  # noqa: ANN401 - the framework's signature
         """One page of a `values()` queryset; InvalidInputError for a broken cursor or size."""
         self.request = request
         self.size = _page_size(request)

@@ -1,6 +1,6 @@
 """JSON out, always: rows are plain values and msgspec writes them without a loop over fields."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
 import msgspec
 from django.utils.functional import Promise
@@ -47,7 +47,8 @@ class AlwaysJSON(DefaultContentNegotiation):
     """Whatever a client says that it accepts, it gets JSON: an answer is worth more than a 406."""
 
     def select_renderer(
-        self, request: Request, renderers: Sequence[BaseRenderer], format_suffix: str | None = None
+        self, request: Request, renderers: Iterable[BaseRenderer], format_suffix: str | None = None
     ) -> tuple[BaseRenderer, str]:
         """The view's first renderer."""
-        return renderers[0], renderers[0].media_type
+        first = next(iter(renderers))
+        return first, first.media_type

@@ -3,14 +3,15 @@
 Lists and details are rows of `columns`; PUT and POST create, PATCH changes under If-Match, acts are POSTs below a row.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 from functools import wraps
 from typing import Any, ClassVar, cast
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Model, QuerySet
-from django.http import HttpResponseBase
+from django.db.models import QuerySet
+from django.http import HttpRequest
 from django.utils.cache import patch_vary_headers
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -20,9 +21,10 @@ from rest_framework.viewsets import GenericViewSet
 
 from gearlife.api.clock import stamp_of
 from gearlife.api.etags import etag_of, is_current, required_version
-from gearlife.api.filters import Filters, StrictFilterBackend
+from gearlife.api.filters import Filters, StrictFilterBackend, refuse_unknown
 from gearlife.api.pagination import KeysetPagination
 from gearlife.api.permissions import require_grant, roles_for
+from gearlife.api.places import clubs_of
 from gearlife.api.problems import PLAIN
 from gearlife.api.serializers import StrictSerializer, read_uuid
 from gearlife.domain.access import Actor, Stamp
@@ -63,11 +65,11 @@ class Resource(GenericViewSet[Any]):
 
     # What a resource writes.
 
-    def columns(self, queryset: QuerySet[Any], day: Any) -> QuerySet[Any, Row]:  # noqa: ANN401
+    def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """The rows of a queryset as `values()`, as of a day; `id` and `version` are among them."""
         raise NotImplementedError
 
-    def complete(self, rows: list[Row], day: Any) -> list[Row]:  # noqa: ANN401
+    def complete(self, rows: Rows, day: date) -> Rows:
         """Add what is nested, in a number of queries that does not grow with the rows."""
         return rows
 
@@ -75,11 +77,11 @@ class Resource(GenericViewSet[Any]):
         """Make the row under this id, by one call into an operation."""
         raise NotImplementedError
 
-    def change_row(self, instance: Any, data: Mapping[str, Any], stamp: Stamp) -> object:  # noqa: ANN401
+    def change_row(self, instance: Any, data: Mapping[str, Any], stamp: Stamp) -> object:  # noqa: ANN401 - the resource's model
         """Change the locked row and bump its version, by one call into an operation."""
         raise NotImplementedError
 
-    def delete_row(self, instance: Any, stamp: Stamp) -> object:  # noqa: ANN401
+    def delete_row(self, instance: Any, stamp: Stamp) -> object:  # noqa: ANN401 - the resource's model
         """Remove the locked row; DELETE exists where this is written."""
         raise NotImplementedError
 
@@ -89,7 +91,7 @@ class Resource(GenericViewSet[Any]):
         """One page of the rows that the actor may see."""
         day = self.stamp().day
         page = self.paginate_queryset(self.columns(self.filter_queryset(self.get_queryset()), day)) or []
-        rows = self.complete(cast("Rows", page), day)
+        rows = self.complete(page, day)
         for row in rows:
             row.pop("version", None)
         return self.get_paginated_response(rows)
@@ -128,7 +130,7 @@ class Resource(GenericViewSet[Any]):
             self.delete_row(self.locked(instance), stamp)
         return Response(status=204)
 
-    def options(self, request: Request, *_: object, **__: str) -> Response:
+    def options(self, request: HttpRequest, *_: object, **__: str) -> Response:
         """Which methods there are, in `Allow`."""
         return Response(status=204)
 
@@ -145,6 +147,12 @@ class Resource(GenericViewSet[Any]):
         return hasattr(cls, action_name)
 
     # What both of them use.
+
+    def initial(self, request: Request, *args: object, **kwargs: object) -> None:
+        """Ask who it is and whether the role carries it; then refuse query parameters that nobody would read."""
+        super().initial(request, *args, **kwargs)
+        if self.action != "list":
+            refuse_unknown(request, self.query_parameters)
 
     @property
     def actor(self) -> Actor:
@@ -191,11 +199,11 @@ class Resource(GenericViewSet[Any]):
 
     def permitted(self, *named: Any) -> Stamp:  # noqa: ANN401 - rows and validated bodies
         """The stamp of a write; NotPermittedError unless the role is held in every club that the rows belong to."""
-        clubs = [club for row in rows_in(named) if (club := club_of(row))]
+        clubs = clubs_of(named)
         require_grant(self.actor, roles_for(self), (club.id for club in clubs))
         return self.stamp(clubs[0] if clubs else None)
 
-    def make(self, id_: UUID, sent: Mapping[str, Any]) -> int:
+    def make(self, id_: UUID, sent: Any) -> int:  # noqa: ANN401 - what a client sent
         """Create once under this id: 201 the first time, 200 when this body has already made it."""
         digest = body_digest(sent)
         if was_created(id_=id_, resource=self.resource, digest=digest, actor=self.actor):
@@ -236,9 +244,7 @@ class Resource(GenericViewSet[Any]):
             raise ConflictError("This was created once and has been removed since.", code="removed")
         return Response({"id": id_}, status=status, headers=headers)
 
-    def finalize_response(
-        self, request: Request, response: HttpResponseBase, *args: Any, **kwargs: Any
-    ) -> HttpResponseBase:
+    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:  # noqa: ANN401 - the framework's signature
         """What a shared cache must know: an answer belongs to one credential."""
         response.headers.setdefault("Cache-Control", self.cache_control)
         patch_vary_headers(response, ["Authorization", "Cookie"])
@@ -274,24 +280,3 @@ def client_id(text: str, place: str) -> UUID:
     if id_ is None or not is_uuid7(id_):
         raise InvalidInputError(f"{place} must be a UUID of version 7 (RFC 9562)", code="id")
     return id_
-
-
-def rows_in(named: object) -> Iterator[Model]:
-    """Every row that a validated body names, however deep."""
-    match named:
-        case Model():
-            yield named
-        case Mapping():
-            yield from (row for value in named.values() for row in rows_in(value))
-        case list() | tuple():
-            yield from (row for value in named for row in rows_in(value))
-
-
-def club_of(row: Model) -> Club | None:
-    """The club that a row belongs to, itself or through its item, player or team."""
-    if isinstance(row, Club):
-        return row
-    for relation in ("club", "item", "player", "team"):
-        if (nearer := getattr(row, relation, None)) is not None:
-            return club_of(nearer)
-    return None

@@ -1,6 +1,7 @@
 """Addresses: PUT creates, PATCH changes, and what a resource does not offer is 405."""
 
-from typing import Any, ClassVar
+from collections.abc import Mapping
+from typing import Any
 
 from rest_framework.routers import DynamicRoute, Route, SimpleRouter
 
@@ -26,7 +27,7 @@ BELOW_LIST, BELOW_DETAIL = (route for route in SimpleRouter.routes if isinstance
 class Router(SimpleRouter):
     """Mounts resources under their own names."""
 
-    routes: ClassVar[list[Route | DynamicRoute]] = [LIST, BELOW_LIST, DETAIL, BELOW_DETAIL]
+    routes = [LIST, BELOW_LIST, DETAIL, BELOW_DETAIL]  # noqa: RUF012 - as the framework declares it
 
     def __init__(self, *resources: type[Resource]) -> None:
         """Mount these."""
@@ -34,6 +35,6 @@ class Router(SimpleRouter):
         for each in resources:
             self.register(each.resource, each, basename=each.resource)
 
-    def get_method_map(self, viewset: type[Any], method_map: dict[str, str]) -> dict[str, str]:
+    def get_method_map(self, viewset: type[Any], method_map: Mapping[str, str]) -> dict[str, str]:
         """Methods that the resource offers."""
         return {method: name for method, name in method_map.items() if viewset.offers(name)}

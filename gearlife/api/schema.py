@@ -28,7 +28,6 @@ MEANINGS = {
 WORDS = {"create_named": "put", "partial_update": "patch", "destroy": "delete", "retrieve": "get"}
 MADE = {"create", "create_named"}
 GUARDED = {"partial_update", "destroy"}
-WITH_ETAG = {"retrieve", "partial_update", *MADE}
 
 
 class ProblemError(serializers.Serializer[Any]):
@@ -49,7 +48,7 @@ class ProblemDocument(serializers.Serializer[Any]):
     status = serializers.IntegerField()
     code = serializers.CharField()
     detail = serializers.CharField()
-    errors = ProblemError(many=True)
+    errors = ProblemError(many=True)  # type: ignore[assignment] # declared fields leave the class
 
 
 class BearerScheme(OpenApiAuthenticationExtension):
@@ -121,18 +120,23 @@ class ContractSchema(AutoSchema):
             yield _header("If-None-Match", "An ETag; 304 when the row still has it.")
         if self.action == "create":
             yield _header("Idempotency-Key", "A UUID of version 7: makes this a PUT to that id.")
-        if self.action in WITH_ETAG:
+        if self._answers_a_row():
             yield _header("ETag", "The row's version.", response=[200, 201])
         if self.action in MADE:
             yield _header("Location", "The row's address.", response=[200, 201])
         if self.action == "list":
             yield _header("Link", "The neighbouring pages (RFC 8288).", response=[200])
 
+    def _answers_a_row(self) -> bool:
+        if not isinstance(self.view, Resource) or self.action == "destroy":
+            return False
+        return self.action == "create" or bool(self.view.detail and self.view.answer is None)
+
     def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:  # noqa: ANN401 - the framework's signature
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
         for status in sorted(set(self._refusals())):
             described = OpenApiResponse(ProblemDocument, MEANINGS[status])
-            body = self._get_response_for_code(described, str(status), (CONTENT_TYPE,), direction)
+            body = self._get_response_for_code(described, str(status), (CONTENT_TYPE,), direction)  # type: ignore[no-untyped-call]
             bodies.setdefault(str(status), body)
         return bodies
 
@@ -150,7 +154,7 @@ class ContractSchema(AutoSchema):
             yield 404
 
     def _map_basic_serializer(self, serializer: Any, direction: Any) -> dict[str, Any]:  # noqa: ANN401 - the framework's signature
-        schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)
+        schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)  # type: ignore[no-untyped-call]
         return {**schema, "additionalProperties": False} if isinstance(serializer, StrictSerializer) else schema
 
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 from uuid import UUID
 
 from django.db.models import Model
@@ -28,9 +28,9 @@ def read_uuid(text: object) -> UUID | None:
 class StrictListSerializer(serializers.ListSerializer[Any]):
     """A list of bodies, at most `max_length` long (500 unless told)."""
 
-    def __init__(self, *args: Any, max_length: int = LONGEST_LIST, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
         """Bound the list."""
-        super().__init__(*args, max_length=max_length, **kwargs)
+        super().__init__(*args, **{"max_length": LONGEST_LIST, **kwargs})
 
 
 class StrictSerializer(serializers.Serializer[Any]):
@@ -56,11 +56,11 @@ class StrictSerializer(serializers.Serializer[Any]):
     def to_internal_value(self, data: Any) -> dict[str, Any]:  # noqa: ANN401 - what a client sent
         """Read every member; ValidationError holds all faults of all of them."""
         unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else set()
-        faults: dict[str, Any] = {name: [ErrorDetail("this name is not known here", "unknown")] for name in unknown}
+        faults: Any = {name: [ErrorDetail("this name is not known here", "unknown")] for name in unknown}
         try:
             read = super().to_internal_value(data)
         except ValidationError as error:
-            raise ValidationError({**faults, **dict(error.detail)}) from None
+            raise ValidationError(faults | dict(cast("dict[str, Any]", error.detail))) from None
         if faults:
             raise ValidationError(faults)
         return dict(read)
@@ -70,7 +70,7 @@ class StrictSerializer(serializers.Serializer[Any]):
 class PartialDateField(serializers.Field[PartialDate, str, str, Any]):
     """A year, a month or a day (EDTF level 0) as text; gives a PartialDate."""
 
-    default_error_messages: ClassVar[dict[str, str]] = {"partial_date": "{reason}"}
+    default_error_messages: ClassVar[dict[str, Any]] = {"partial_date": "{reason}"}
 
     def to_internal_value(self, data: str) -> PartialDate:
         """Read it; ValidationError says how to write it."""
@@ -89,7 +89,7 @@ class PartialDateField(serializers.Field[PartialDate, str, str, Any]):
 class AwareDateTimeField(serializers.DateTimeField):
     """A moment as RFC 3339 writes it; one without its offset is a fault. Gives the moment in UTC."""
 
-    default_error_messages: ClassVar[dict[str, str]] = {
+    default_error_messages: ClassVar[dict[str, Any]] = {
         "moment": "write a moment with its offset, as 2026-09-14T18:30:00+02:00 or 2026-09-14T16:30:00Z"
     }
 
@@ -106,7 +106,7 @@ class AwareDateTimeField(serializers.DateTimeField):
 class DayField(serializers.DateField):
     """A day as ISO 8601 writes it, from 1900 on."""
 
-    default_error_messages: ClassVar[dict[str, str]] = {"day": "write a day as 2026-09-14, not before 1900"}
+    default_error_messages: ClassVar[dict[str, Any]] = {"day": "write a day as 2026-09-14, not before 1900"}
 
     def to_internal_value(self, value: Any) -> date:  # noqa: ANN401 - what a client sent
         """Read it; ValidationError when it is no day."""
@@ -125,7 +125,7 @@ class DayField(serializers.DateField):
 class Reference(serializers.Field[Any, str, str, Any]):
     """The id of a row that the actor may see; gives the row. A foreign row and none at all read alike."""
 
-    default_error_messages: ClassVar[dict[str, str]] = {"unknown_id": "there is no such {what} that you may see"}
+    default_error_messages: ClassVar[dict[str, Any]] = {"unknown_id": "there is no such {what} that you may see"}
 
     def __init__(self, model: type[Model], *, select: tuple[str, ...] = (), **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
         """`select` names relations to be fetched along."""
@@ -133,7 +133,7 @@ class Reference(serializers.Field[Any, str, str, Any]):
         self.select = select
         super().__init__(**kwargs)
 
-    def to_internal_value(self, data: str) -> Model:
+    def to_internal_value(self, data: str) -> Any:  # noqa: ANN401 - a row of `model`
         """Fetch it through the doorway of its model."""
         id_ = read_uuid(data)
         visible = self.model.objects.visible_to(self.context["actor"])  # type: ignore[attr-defined]

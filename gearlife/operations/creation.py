@@ -59,7 +59,7 @@ def id_taken() -> ConflictError:
 
 def _insert_unless_there(claim: Creation) -> bool:
     """Whether the row went in. The database decides: of two who race, the second waits and is told no."""
-    columns = [field.column for field in Creation._meta.concrete_fields]
+    columns = [str(field.column) for field in Creation._meta.concrete_fields]
     values = [
         field.get_db_prep_save(getattr(claim, field.attname), connection) for field in Creation._meta.concrete_fields
     ]
@@ -68,7 +68,7 @@ def _insert_unless_there(claim: Creation) -> bool:
     sql = f"INSERT INTO {Creation._meta.db_table} ({', '.join(columns)}) VALUES ({marks}) ON CONFLICT DO NOTHING"  # noqa: S608
     with connection.cursor() as cursor:
         cursor.execute(sql, values)
-        return cursor.rowcount == 1
+        return bool(cursor.rowcount == 1)
 
 
 def _in_use(id_: UUID) -> bool:

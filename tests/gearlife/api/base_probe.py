@@ -7,7 +7,6 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import include, path
 from rest_framework import serializers
@@ -218,7 +217,7 @@ class World:
         return Team.objects.create(organisation=club.organisation, club=club, name=name, level="x")
 
 
-def pointers(answer: HttpResponse) -> set[str]:
+def pointers(answer: Any) -> set[str]:
     """The places that a problem names."""
     return {error.get("pointer", f"?{error.get('parameter')}") for error in answer.json()["errors"]}
 

@@ -4,6 +4,7 @@ import base64
 import json
 import re
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -28,7 +29,7 @@ def fill(world: World, count: int, level: str = "x") -> None:
     )
 
 
-def neighbour(answer: object, rel: str) -> str | None:
+def neighbour(answer: Any, rel: str) -> str | None:
     found = re.search(rf'<http://testserver([^>]*)>; rel="{rel}"', answer.headers.get("Link", ""))
     return found and found[1]
 
@@ -143,6 +144,13 @@ def test_a_filter_that_cannot_be_is_refused_by_name(world: World, query: str, pl
     answer = world.officer("GET", f"probes/?{query}")
 
     assert (answer.status_code, pointers(answer)) == (400, places)
+
+
+@pytest.mark.parametrize("query", ["colour=red", "page_size=5", "name=Herons"])
+def test_a_parameter_that_nobody_would_read_is_refused_everywhere(world: World, query: str) -> None:
+    for method, address in (("GET", f"probes/{world.team.id}/"), ("POST", f"probes/{world.team.id}/say/")):
+        answer = world.officer(method, f"{address}?{query}")
+        assert (answer.status_code, pointers(answer)) == (400, {f"?{query.split('=')[0]}"})
 
 
 def test_the_number_of_queries_does_not_grow_with_the_rows(world: World) -> None:

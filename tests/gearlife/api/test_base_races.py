@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from threading import Barrier
 from typing import Any
 
@@ -37,11 +38,15 @@ def of(caller: Caller) -> Caller:
     return Caller(caller.headers["Authorization"].removeprefix("Bearer "))
 
 
+def put(caller: Caller, address: str, bodies: list[dict[str, Any]], number: int) -> Any:
+    return of(caller)("PUT", address, bodies[number])
+
+
 def test_of_the_same_body_put_by_many_one_creates_and_the_others_find_it() -> None:
     world = World()
     for _ in range(5):
         address, body = f"probes/{uuid7()}/", world.body()
-        answers = at_once(lambda _, address=address, body=body: of(world.officer)("PUT", address, body))
+        answers = at_once(partial(put, world.officer, address, [body] * MANY))
 
         assert Counter(answer.status_code for answer in answers) == {201: 1, 200: MANY - 1}
         assert len({answer.content for answer in answers}) == 1
@@ -53,7 +58,7 @@ def test_of_different_bodies_under_one_id_one_creates_and_the_others_are_refused
     for _ in range(5):
         address = f"probes/{uuid7()}/"
         bodies = [world.body() for _ in range(MANY)]
-        answers = at_once(lambda n, address=address, bodies=bodies: of(world.officer)("PUT", address, bodies[n]))
+        answers = at_once(partial(put, world.officer, address, bodies))
 
         assert Counter(answer.status_code for answer in answers) == {201: 1, 409: MANY - 1}
         assert Team.objects.filter(name__in=[body["name"] for body in bodies]).count() == 1
@@ -62,7 +67,7 @@ def test_of_different_bodies_under_one_id_one_creates_and_the_others_are_refused
 def test_a_refused_creation_that_many_try_leaves_no_claim() -> None:
     world = World()
     address, body = f"probes/{uuid7()}/", world.body(name="refused")
-    answers = at_once(lambda _: of(world.officer)("PUT", address, body))
+    answers = at_once(partial(put, world.officer, address, [body] * MANY))
 
     assert {answer.status_code for answer in answers} == {409}
     assert not Creation.objects.exists()

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from django.db import DatabaseError
+from django.db import OperationalError
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from gearlife.api import schema
@@ -39,9 +39,9 @@ def test_operations_have_stable_names(document: Any) -> None:
 
 def test_every_operation_that_needs_a_token_says_so_and_names_its_problems(document: Any) -> None:
     at = document["paths"]["/api/v1/probes/{id}/"]
-    assert set(at["patch"]["responses"]) == {"200", *"400 401 403 404 409 412 413 415 428".split()}
-    assert set(at["put"]["responses"]) == {"200", "201", *"400 401 403 409 413 415".split()}
-    assert set(at["get"]["responses"]) == {"200", "304", *"401 403 404".split()}
+    assert set(at["patch"]["responses"]) == {"200", "400", "401", "403", "404", "409", "412", "413", "415", "428"}
+    assert set(at["put"]["responses"]) == {"200", "201", "400", "401", "403", "409", "413", "415"}
+    assert set(at["get"]["responses"]) == {"200", "304", "401", "403", "404"}
     refused = at["get"]["responses"]["404"]["content"]
     assert refused == {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
     assert at["get"]["security"] == [{"bearer": []}, {"session": []}]
@@ -50,8 +50,10 @@ def test_every_operation_that_needs_a_token_says_so_and_names_its_problems(docum
 
 def test_the_headers_of_the_contract_are_described(document: Any) -> None:
     at = document["paths"]["/api/v1/probes/{id}/"]
-    assert {p["name"]: p.get("required") for p in at["patch"]["parameters"] if p["in"] == "header"} == {"If-Match": True}
+    asked = {p["name"]: p.get("required") for p in at["patch"]["parameters"] if p["in"] == "header"}
+    assert asked == {"If-Match": True}
     assert set(at["get"]["responses"]["200"]["headers"]) == {"ETag"}
+    assert "ETag" in document["paths"]["/api/v1/probes/{id}/send-away/"]["post"]["responses"]["200"]["headers"]
     created = document["paths"]["/api/v1/probes/"]["post"]
     assert "Idempotency-Key" in {p["name"] for p in created["parameters"]}
     assert set(created["responses"]["201"]["headers"]) == {"ETag", "Location"}
@@ -61,8 +63,11 @@ def test_filters_and_pages_are_described(document: Any) -> None:
     listed = document["paths"]["/api/v1/probes/"]["get"]["parameters"]
     types = {p["name"]: p["schema"].get("format", p["schema"]["type"]) for p in listed if p["in"] == "query"}
     assert types == {
-        **{"club": "uuid", "name": "string", "nameless": "boolean"},
-        **{"cursor": "string", "page_size": "integer"},
+        "club": "uuid",
+        "name": "string",
+        "nameless": "boolean",
+        "cursor": "string",
+        "page_size": "integer",
     }
 
 
@@ -72,8 +77,8 @@ def test_a_body_takes_no_other_names_and_a_change_requires_none(document: Any) -
     assert body["additionalProperties"] is False
     assert set(body["required"]) == {"club", "name"}
     assert body["properties"]["club"]["format"] == "uuid"
-    change = document["paths"]["/api/v1/probes/{id}/"]["patch"]["requestBody"]["content"]["application/json"]["schema"]
-    written = components[change["$ref"].rsplit("/", 1)[1]]
+    change = document["paths"]["/api/v1/probes/{id}/"]["patch"]["requestBody"]["content"]["application/json"]
+    written = components[change["schema"]["$ref"].rsplit("/", 1)[1]]
     assert "required" not in written
     assert "default" not in written["properties"]["level"]
 
@@ -105,7 +110,7 @@ def test_a_database_without_its_migrations_is_not_ready(world: World, monkeypatc
 
 def test_a_database_that_does_not_answer_is_not_ready(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     def fails(*_: object) -> None:
-        raise DatabaseError("secret words")
+        raise OperationalError("secret words")
 
     monkeypatch.setattr("gearlife.api.health.MigrationExecutor", fails)
     answer = world.nobody("GET", "health/ready")
@@ -125,7 +130,7 @@ def test_a_sweep_that_is_over_26_hours_old_or_never_was_raises_the_alarm(
     answer = world.nobody("GET", "health/sweep/")
 
     assert answer.status_code == status
-    if status == 200:
+    if age and status == 200:
         assert answer.json()["age_hours"] == pytest.approx(age / timedelta(hours=1), abs=0.1)
 
 
