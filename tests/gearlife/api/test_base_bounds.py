@@ -36,7 +36,7 @@ def unbounded(field: Any, place: str) -> Iterator[str]:
             return
         case serializers.ListSerializer() | serializers.ListField():
             yield from unbounded(field.child, f"{place}/-")
-            missing = field.max_length is None
+            missing = getattr(field, "max_length", None) is None
         case serializers.ChoiceField() | serializers.UUIDField():
             missing = False
         case serializers.CharField():
