@@ -1,12 +1,12 @@
 """Clocks: each limit of an item as limit, used, remaining, falls on, and why. Computed, never opened or released.
 
-A policy rule says what to count from which anchor; of rules with one code the most specific wins, of different codes
-all apply. Time never writes: a clock's fall is a day, and only a recorded fact moves it.
+A policy rule says what to count from which anchor; of rules with one code the most specific in force wins, of different
+codes all apply. Time never writes: a clock's fall is a day, and only a recorded fact moves it.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from uuid import UUID
 
@@ -88,28 +88,51 @@ def clocks_of(facts: Facts, rules: Iterable[Rule], seasons: Sequence[Season]) ->
         if not rule.whereabouts or facts.whereabouts in rule.whereabouts
         if (clock := _clock(rule, facts, seasons))
     ]
-    if Anchor.MADE not in facts.anchors and (facts.kind is Kind.HELMET or _sets_an_age_limit(applying)):
-        clocks.append(_unknown_date())
+    if Anchor.MADE not in facts.anchors:
+        clocks += _unknown_date(facts, applying)
     return clocks
 
 
 def _most_specific(rules: Iterable[Rule]) -> list[Rule]:
+    """Of rules with one code, each on the days on which none more specific is in force."""
     by_code = defaultdict(list)
     for rule in rules:
         by_code[rule.code].append(rule)
     return [
-        rule
+        part
         for group in by_code.values()
         for rule in group
-        if rule.specificity == max(other.specificity for other in group)
+        for part in _outside(rule, [other for other in group if other.specificity > rule.specificity])
     ]
 
 
-def _sets_an_age_limit(rules: Iterable[Rule]) -> bool:
-    return any(rule.anchor is Anchor.MADE and rule.effect is Effect.STOP for rule in rules)
+def _outside(rule: Rule, others: Iterable[Rule]) -> list[Rule]:
+    parts = [rule]
+    for other in others:
+        parts = [piece for part in parts for piece in _cut(part, other)]
+    return parts
 
 
-def _unknown_date() -> Clock:
+def _cut(rule: Rule, other: Rule) -> Iterator[Rule]:
+    """What is left of a rule before and after the days of another."""
+    if rule.in_force_from < other.in_force_from:
+        yield replace(rule, in_force_to=min(rule.in_force_to, add_days(other.in_force_from, -1)))
+    if rule.in_force_to > other.in_force_to:
+        yield replace(rule, in_force_from=max(rule.in_force_from, add_days(other.in_force_to, 1)))
+
+
+def _unknown_date(facts: Facts, rules: Iterable[Rule]) -> Iterator[Clock]:
+    """A helmet is stopped without its date; other gear while a rule needs the date, and as hard as that rule."""
+    limits = [rule for rule in rules if rule.effect is not Effect.WARN and _anchor(rule.anchor, facts) == UNKNOWN_DAY]
+    if facts.kind is Kind.HELMET:
+        yield _without_date(UNKNOWN_DAY, LAST_DAY, Effect.STOP)
+    elif limits:
+        begins, ends = min(rule.in_force_from for rule in limits), max(rule.in_force_to for rule in limits)
+        stops = any(rule.effect is Effect.STOP for rule in limits)
+        yield _without_date(begins, ends, Effect.STOP if stops else Effect.NO_ISSUE)
+
+
+def _without_date(begins: date, ends: date, effect: Effect) -> Clock:
     return Clock(
         code=UNKNOWN_DATE,
         rule_id=None,
@@ -117,10 +140,10 @@ def _unknown_date() -> Clock:
         anchor_on=UNKNOWN_DAY,
         counts=Counts.DAYS,
         amount=0,
-        falls_on=UNKNOWN_DAY,
-        alert_on=UNKNOWN_DAY,
-        until=LAST_DAY,
-        effect=Effect.STOP,
+        falls_on=begins,
+        alert_on=begins,
+        until=ends,
+        effect=effect,
         in_season_only=False,
     )
 
@@ -136,6 +159,8 @@ def _clock(rule: Rule, facts: Facts, seasons: Sequence[Season]) -> Clock | None:
     if fall is None:
         return None
     falls_on = max(fall, rule.in_force_from)
+    if falls_on > rule.in_force_to:
+        return None
     return Clock(
         code=rule.code,
         rule_id=rule.id,

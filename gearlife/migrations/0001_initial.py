@@ -512,7 +512,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='clock',
-            constraint=models.UniqueConstraint(condition=models.Q(('rule__isnull', False)), fields=('item', 'rule'), name='clock_once_per_rule'),
+            constraint=models.UniqueConstraint(condition=models.Q(('rule__isnull', False)), fields=('item', 'rule', 'until'), name='clock_once_per_rule'),
         ),
         migrations.AddConstraint(
             model_name='clock',

@@ -48,7 +48,7 @@ class ClockQuerySet(OfItemQuerySet):
 
     def dated(self) -> Self:
         """Without those that fell because a date is unknown."""
-        return self.filter(falls_on__gt=UNKNOWN_DAY)
+        return self.filter(anchor_on__gt=UNKNOWN_DAY)
 
 
 class Clock(Owned):
@@ -72,7 +72,10 @@ class Clock(Owned):
     class Meta:
         constraints = [
             one_of("effect", Effect, table="clock"),
-            models.UniqueConstraint(fields=["item", "rule"], name="clock_once_per_rule", condition=Q(rule__isnull=False)),
+            # A rule that a more specific one interrupts runs before it and again after it.
+            models.UniqueConstraint(
+                fields=["item", "rule", "until"], name="clock_once_per_rule", condition=Q(rule__isnull=False)
+            ),
             models.UniqueConstraint(fields=["item", "code"], name="clock_once_without_rule", condition=Q(rule__isnull=True)),
         ]
         indexes = [
