@@ -9,6 +9,8 @@ from uuid import UUID
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Stage
 
 BARS_ISSUE = frozenset({Effect.STOP, Effect.NO_ISSUE})
+# Strongest first, as the words are listed.
+EFFECTS, SEVERITIES = tuple(Effect), tuple(Severity)
 
 
 class Reach(StrEnum):
@@ -51,9 +53,19 @@ class Hit:
 
 
 def one_per_subject(hits: Iterable[Hit]) -> list[Hit]:
-    """Join the hits of one concern about one subject: the earliest fall leads, every reason is kept."""
+    """Join the hits of one concern about one subject: the earliest fall leads, no reason and no effect is lost."""
     merged: dict[str, Hit] = {}
     for hit in sorted(hits, key=lambda hit: (hit.falls_on, hit.because)):
         first = merged.get(hit.key)
-        merged[hit.key] = replace(first, because=f"{first.because} {hit.because}") if first else hit
+        merged[hit.key] = _joined(first, hit) if first else hit
     return list(merged.values())
+
+
+def _joined(first: Hit, other: Hit) -> Hit:
+    """The earlier hit with the stronger effect and severity of the two: a warning never hides a stop."""
+    return replace(
+        first,
+        effect=min(first.effect, other.effect, key=EFFECTS.index),
+        severity=min(first.severity, other.severity, key=SEVERITIES.index),
+        because=f"{first.because} {other.because}",
+    )
