@@ -25,4 +25,6 @@ def counts_from(
     if label_year_means is LabelYearMeans.WORK:
         return date(label_year, 1, 1)
     before = [season.ends_on for season in seasons if season.year == label_year - 1]
-    return max(before) + timedelta(days=1) if before else date(label_year - 1, WORK_FOR_A_SEASON_BEGINS, 1)
+    begins = max(before) + timedelta(days=1) if before else date(label_year - 1, WORK_FOR_A_SEASON_BEGINS, 1)
+    # A season before that ended in January makes the year of the work the earlier end.
+    return begins if label_year_means is LabelYearMeans.SEASON else min(begins, date(label_year, 1, 1))

@@ -43,7 +43,9 @@ def last_game(seasons: Iterable[Season], day: date) -> date | None:
 def after_season(seasons: Iterable[Season], year: int) -> date:
     """The day after the last game of the season `year`, else 1 January of the year after."""
     ends = [season.ends_on for season in seasons if season.year == year]
-    return add_days(max(ends), 1) if ends else date(year + 1, 1, 1)
+    if ends:
+        return add_days(max(ends), 1)
+    return date(year + 1, 1, 1) if year < LAST_DAY.year else LAST_DAY
 
 
 def after_seasons(seasons: Iterable[Season], anchor: date, count: int) -> date | None:
