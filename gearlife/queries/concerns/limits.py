@@ -14,11 +14,19 @@ from gearlife.domain.vocabulary import Advice, Anchor, Counts, Effect, Severity,
 from gearlife.models import Clock, ItemQuerySet
 from gearlife.queries.concerns.registry import Concern
 
-NEVER_AGAIN = Exists(Clock.objects.filter(item=OuterRef("item"), code=RECERTIFICATION_LIMIT, falls_on__lte=OuterRef("falls_on")))
-CERTIFIED_UNTIL = Subquery(
-    Clock.objects.filter(item=OuterRef("item"), anchor=Anchor.CERTIFIED.value).order_by("falls_on", "id").values("falls_on")[:1]
-)
 COLUMNS = ("item_id", "item__club_id", "code", "anchor", "falls_on", "effect", "amount", "counts", "rule__source", "rule__mark")
+
+
+def never_again(day: date) -> Exists:
+    """Whether the outer clock's item has reached its recertification limit; an unknown date reaches nothing."""
+    limit = Clock.objects.fallen(day).dated().filter(item=OuterRef("item"), code=RECERTIFICATION_LIMIT)
+    return Exists(limit)
+
+
+def certified_until(day: date) -> Subquery:
+    """When the outer clock's item ceases to be certified."""
+    running = Clock.objects.running(day).filter(item=OuterRef("item"), anchor=Anchor.CERTIFIED.value)
+    return Subquery(running.order_by("falls_on", "id").values("falls_on")[:1])
 
 
 def rule_words(clock: dict[str, Any]) -> str:
@@ -72,7 +80,7 @@ class CertificationConcern(ClockConcern):
 
     def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
         """One per item with a dated certification clock."""
-        clocks = self.clocks(items, day, reach).dated().annotate(never_again=NEVER_AGAIN)
+        clocks = self.clocks(items, day, reach).dated().annotate(never_again=never_again(day))
         for clock in clocks.values(*COLUMNS, "never_again"):
             verb = "lapsed" if clock["falls_on"] <= day else "lapses"
             words = f"The certification {verb} on {clock['falls_on']}; a lapsed helmet is not certified."
@@ -90,7 +98,7 @@ class RecertificationLimitConcern(ClockConcern):
 
     def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
         """One per item whose certification still runs; once that has ended, its own concern says to retire."""
-        clocks = self.clocks(items, day, reach).dated().annotate(certified_until=CERTIFIED_UNTIL)
+        clocks = self.clocks(items, day, reach).dated().annotate(certified_until=certified_until(day))
         for clock in clocks.values(*COLUMNS, "certified_until"):
             ends = clock["certified_until"]
             fallen = clock["falls_on"] <= day
