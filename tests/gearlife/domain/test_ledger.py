@@ -5,7 +5,7 @@ import json
 from enum import StrEnum
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
@@ -73,6 +73,7 @@ json_values = st.recursive(
 )
 
 
+@settings(max_examples=25)
 @given(entry=st.dictionaries(st.text(), json_values))
 def test_canonical_text_reads_back_as_what_was_written(entry: dict[str, object]) -> None:
     assert json.loads(canonical_text(entry)) == entry
