@@ -10,7 +10,10 @@ class GearlifeConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Put this package's concerns on the one list."""
+        """Put this package's concerns on the one list, and its kind of file beside those of the others."""
+        from gearlife.operations.intake import register_file_kinds
+        from gearlife.operations.intake.items_file import ItemsFile
         from gearlife.queries.concerns import FACTS, LIMITS, register
 
         register(*LIMITS, *FACTS)
+        register_file_kinds(ItemsFile())

@@ -1,0 +1,107 @@
+"""`manage.py intake FILE --club CODE [--check]`: take in a club's own file of items, players or worn gear."""
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.days import local_day
+from gearlife.domain.errors import GearlifeError
+from gearlife.domain.intake.faults import IntakeRefusedError
+from gearlife.domain.intake.records import decode
+from gearlife.models import Club
+from gearlife.operations.intake import Report, take_in
+
+LARGEST_BYTES = 100 * 1024 * 1024
+
+
+class Command(BaseCommand):
+    """Take in a file and print its report; refused, print one line a fault and exit 1."""
+
+    help = (
+        "Take in a CSV file of items, players or worn gear; its headings tell which. All of it is taken in or nothing, "
+        "and the same file again changes nothing."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the file, the club, and what to do with it."""
+        parser.add_argument("file", type=Path, help="a CSV file in UTF-8, its first row the headings")
+        parser.add_argument("--club", required=True, help="the club's code")
+        parser.add_argument("--organisation", default="", help="the organisation's name, where two have such a club")
+        parser.add_argument("--check", action="store_true", help="only say what would be done, and what is wrong")
+        parser.add_argument(
+            "--write-tagged", type=Path, metavar="PATH", help="where rows lack serial and tag: write a copy with tags"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Read, take in, say."""
+        club = _club(options["club"], options["organisation"])
+        at = timezone.now()
+        actor = Actor(user_id=None, organisation_id=club.organisation_id, timezone=club.timezone)
+        stamp = Stamp(actor, at, local_day(at, club.timezone))
+        path: Path = options["file"]
+        try:
+            text = decode(_bytes(path))
+            report = take_in(text, of=None, club=club, filename=path.name[:200], stamp=stamp, check=options["check"])
+        except IntakeRefusedError as refused:
+            self._say_refused(refused, options["write_tagged"])
+            raise CommandError(refused.detail) from refused
+        except GearlifeError as error:
+            raise CommandError(error.detail) from error
+        self._say(report)
+
+    def _say(self, report: Report) -> None:
+        would = "checked only, nothing was changed: " if report.checked_only else ""
+        self.stdout.write(
+            f"{report.of} of {report.club}: {would}{report.added} added, {report.changed} changed, "
+            f"{report.unchanged} unchanged"
+        )
+        for note in report.notes:
+            self.stdout.write(note)
+
+    def _say_refused(self, refused: IntakeRefusedError, tagged_path: Path | None) -> None:
+        for fault in refused.cell_faults:
+            self.stdout.write(fault.line)
+        for note in refused.notes:
+            self.stdout.write(f"note: {note}")
+        if refused.tagged_file is None:
+            return
+        if tagged_path is None:
+            self.stdout.write("rows without serial and tag: --write-tagged PATH writes a copy of this file with tags filled in")
+            return
+        _write_new(tagged_path, refused.tagged_file)
+        self.stdout.write(f"a copy with tags filled in: {tagged_path}")
+
+
+def _club(code: str, organisation: str) -> Club:
+    clubs = Club.objects.filter(code__iexact=code.strip()).select_related("organisation")
+    if organisation:
+        clubs = clubs.filter(organisation__name__iexact=organisation.strip())
+    match list(clubs.order_by("id")[:2]):
+        case [club]:
+            return club
+        case []:
+            known = ", ".join(Club.objects.order_by("code", "id").values_list("code", flat=True)[:20])
+            raise CommandError(f"There is no club {code}. Known clubs: {known or 'none yet'}")
+    raise CommandError(f"More than one organisation has a club {code}: name one by --organisation")
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise CommandError(f"{path} is larger than 100 MB: split it into several files")
+        return path.read_bytes()
+    except OSError as error:
+        raise CommandError(f"{path} cannot be read: {error.strerror}") from error
+
+
+def _write_new(path: Path, text: str) -> None:
+    """Write the copy; a file that is there already stays as it is."""
+    try:
+        with path.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except OSError as error:
+        raise CommandError(f"{path} cannot be written: {error.strerror}") from error

@@ -1,0 +1,177 @@
+"""Row by row: is this a new item, a change of a known one, or nothing new; and what the records say against it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from gearlife.domain.intake.faults import Findings
+from gearlife.domain.intake.item_rows import ItemRow, doubt_of_this_year
+from gearlife.domain.normal_form import normal_form
+from gearlife.domain.partial_dates import PartialDate
+from gearlife.domain.vocabulary import CertificationKind, Evidence
+from gearlife.models import Club, Item
+from gearlife.operations.certifications import NewCertification
+from gearlife.operations.intake.item_records import ItemRecords
+
+PLAIN = ("colour", "notes", "acquired_on")
+
+
+@dataclass(frozen=True)
+class ItemChange:
+    """A known item, the columns that the file changes, and a certification that was not recorded yet."""
+
+    item: Item
+    values: dict[str, object]
+    certification: NewCertification | None
+
+
+@dataclass
+class Decisions:
+    """What is to be added and changed; what stays as it is."""
+
+    additions: list[ItemRow] = field(default_factory=list)
+    changes: list[ItemChange] = field(default_factory=list)
+    unchanged: int = 0
+
+
+@dataclass
+class Decider:
+    """Decides the rows of one file against the records."""
+
+    club: Club
+    records: ItemRecords
+    findings: Findings
+    today: date
+
+    def decide(self, rows: Iterable[ItemRow]) -> Decisions:
+        """Decide every row that names an item; what else is wrong with the others is known already."""
+        decisions = Decisions()
+        for row in rows:
+            named = row.maker_key and (row.serial_key or row.tag_key)
+            item, settled = self._known(row) if named else (None, False)
+            self._doubt(row, item)
+            if item:
+                self._decide(row, item, decisions)
+            elif settled:
+                decisions.additions.append(row)
+        return decisions
+
+    def _doubt(self, row: ItemRow, item: Item | None) -> None:
+        """A full day of this year, but for one that the record has already."""
+        doubt = doubt_of_this_year(row.made_on, self.today)
+        if doubt and (item is None or item.made_on != str(row.made_on)):
+            self._fault(row, "made_on", doubt)
+
+    def _decide(self, row: ItemRow, item: Item, decisions: Decisions) -> None:
+        if item.club_id != self.club.id:
+            column = "serial" if row.serial_key else "tag"
+            self._fault(row, column, f"this item is registered with another club, {item.club}")
+        elif item.retired_on:
+            self.findings.note(row.number, "serial", item.label, f"retired on {item.retired_on}, and stays so")
+            decisions.unchanged += 1
+        else:
+            change = self._change(row, item)
+            if change.values or change.certification:
+                decisions.changes.append(change)
+            else:
+                decisions.unchanged += 1
+
+    def _fault(self, row: ItemRow, column: str, reason: str) -> None:
+        value = getattr(row, column)
+        self.findings.fault(row.number, column, "" if value is None else str(value), reason)
+
+    def _known(self, row: ItemRow) -> tuple[Item | None, bool]:
+        """The item that a row names, and whether that is settled; what is not settled is a fault."""
+        tagged = self.records.by_tag.get(row.tag_key) if row.tag_key else None
+        if not row.serial_key:
+            return tagged, True
+        same_serial = self.records.by_serial.get(row.serial_key, ())
+        maker = self.records.makers.get(row.maker_key)
+        item = next((known for known in same_serial if maker and known.manufacturer_id == maker.id), None)
+        if tagged and tagged is not item:
+            way_out = "" if tagged.serial else ": write its serial down through the item first"
+            self._fault(row, "tag", f"this tag is on another item, {tagged.label}{way_out}")
+            return item, False
+        if item is None and maker is None and same_serial:
+            # A maker misspelt would make a second record of one helmet, without the first one's holds.
+            makers = ", ".join(f"'{known.manufacturer}'" for known in same_serial)
+            self._fault(row, "manufacturer", f"this maker is not known, and the serial is registered of {makers}")
+            return None, False
+        return item, True
+
+    def _change(self, row: ItemRow, item: Item) -> ItemChange:
+        self._refuse_another_model(row, item)
+        values: dict[str, object] = {}
+        if self._makes_older(row, item):
+            values["made_on"] = row.made_on
+        for column in PLAIN:
+            if (value := getattr(row, column)) and value != getattr(item, column):
+                values[column] = value
+        for column in ("size", "tag"):
+            value = getattr(row, column)
+            if value and normal_form(value) != normal_form(getattr(item, column)):
+                values[column] = value
+        self._refuse_before_made(row, item)
+        return ItemChange(item, values, self._new_certification(row, item))
+
+    def _refuse_another_model(self, row: ItemRow, item: Item) -> None:
+        registered = f"it is registered as {item.kind} '{item.model}' of '{item.manufacturer}'"
+        if row.kind and row.kind != item.kind:
+            self._fault(row, "kind", registered)
+        if row.maker_key != item.manufacturer.name_key:
+            self._fault(row, "manufacturer", registered)
+        if row.model_key and row.model_key != item.model.name_key:
+            self._fault(row, "model", registered)
+
+    def _makes_older(self, row: ItemRow, item: Item) -> bool:
+        """Whether the file's date is an earlier one that may stand; one that makes it younger is a fault."""
+        if row.made_on is None or str(row.made_on) == item.made_on:
+            return False
+        if item.made_earliest is None or item.made_latest is None:
+            words = "no date is recorded; record it with its evidence through the item, a file does not give it"
+            self._fault(row, "made_on", words)
+            return False
+        if row.made_on.earliest <= item.made_earliest and item.made_latest <= row.made_on.latest:
+            return False
+        by_file = item.made_on_evidence == Evidence.CLUBS_FILE
+        if row.made_on.earliest <= item.made_earliest and by_file:
+            return True
+        known = f"the record says {item.made_on} ({item.made_on_evidence})"
+        younger = "no file makes an item younger" if row.made_on.earliest > item.made_earliest else "it rests on evidence"
+        self._fault(row, "made_on", f"{known}: {younger}; correct it with evidence through the item")
+        return False
+
+    def _refuse_before_made(self, row: ItemRow, item: Item) -> None:
+        """Days of the file against the recorded date of manufacture; the file's own is compared by the reading."""
+        if row.made_on or item.made_earliest is None:
+            return
+        for column in ("certified_on", "acquired_on"):
+            day = getattr(row, column)
+            if day and day < item.made_earliest:
+                self._fault(row, column, f"the record says it was made no earlier than {item.made_earliest}")
+
+    def _new_certification(self, row: ItemRow, item: Item) -> NewCertification | None:
+        known: set[tuple[date | None, str]] = self.records.certified.get(item.id, set())
+        if row.certified_on is None or (row.certified_on, normal_form(row.certified_by)) in known:
+            return None
+        made = PartialDate.parse(item.made_on) if item.made_on else None
+        new = certification_of(row, made)
+        recertified = new is not None and new.kind is CertificationKind.RECERTIFICATION
+        if recertified and item.id in self.records.lapsed and row.certified_on > (item.certified_on or date.min):
+            words = "its certification has lapsed, and a file lifts no stop: record this one with its evidence through the item"
+            self._fault(row, "certified_on", words)
+        return new
+
+
+def certification_of(row: ItemRow, made_on: PartialDate | None) -> NewCertification | None:
+    """What a row says of certification: without a firm and on a day on which it may have been made, the original one."""
+    if row.certified_on is None:
+        return None
+    original = not row.certified_by and made_on and made_on.earliest <= row.certified_on <= made_on.latest
+    return NewCertification(
+        kind=CertificationKind.ORIGINAL if original else CertificationKind.RECERTIFICATION,
+        certified_on=row.certified_on,
+        firm=row.certified_by,
+        evidence=Evidence.CLUBS_FILE,
+    )
+

@@ -1,0 +1,144 @@
+"""The items file: planned against the records, then written in batches."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.intake.faults import Findings
+from gearlife.domain.intake.item_rows import ITEMS, ItemRow, is_nameless, read_items
+from gearlife.domain.intake.records import with_tags
+from gearlife.domain.intake.table import Table
+from gearlife.domain.normal_form import normal_form
+from gearlife.domain.partial_dates import PartialDate
+from gearlife.domain.vocabulary import CertificationKind, Evidence
+from gearlife.models import Certification, Club, Item
+from gearlife.operations.certifications import NewCertification, told
+from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
+from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
+from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
+from gearlife.operations.intake.registry import FileKind, Plan
+from gearlife.operations import items as operations
+from gearlife.operations.ledger import Entry
+from gearlife.operations.settling import settle
+from gearlife.models import GearModel
+
+
+class ItemsFile(FileKind):
+    """Items by serial or tag."""
+
+    sheet = ITEMS
+
+    def read(self, table: Table, findings: Findings, today: date) -> Sequence[ItemRow]:
+        """Cells to values."""
+        return read_items(table, findings, today)
+
+    def plan(self, rows: Sequence[ItemRow], club: Club, findings: Findings, stamp: Stamp) -> Plan:
+        """Which rows are new, which change something, which say what is recorded."""
+        records = records_of(rows, club, stamp.day)
+        decisions = Decider(club, records, findings, stamp.day).decide(rows)
+        new = new_names(rows, records)
+        list_names(new, records, findings)
+        return Plan(
+            added=len(decisions.additions),
+            changed=len(decisions.changes),
+            unchanged=decisions.unchanged,
+            write=lambda: _write(decisions, new, records, club, stamp),
+        )
+
+    def tagged_copy(self, table: Table, club: Club) -> str | None:
+        """The file with one of the club's free tags on each row that has neither serial nor tag."""
+        nameless = [row.number for row in table.rows if is_nameless(row)]
+        if not nameless:
+            return None
+        here = {normal_form(row.cells.get("tag", "")) for row in table.rows}
+        free = (tag for tag in operations.free_tags(club) if tag not in here)
+        return with_tags(table.records, table.places.get("tag"), nameless, free)
+
+
+def _write(decisions: Decisions, new: NewNames, records: ItemRecords, club: Club, stamp: Stamp) -> list[Entry]:
+    """Write everything and settle it by the batch; the entries are left to the caller, for the ledger comes last."""
+    models = make_names(new, records, stamp)
+    entries: list[Entry] = []
+    for rows in chunks(decisions.additions):
+        entries += _add(rows, models, club, stamp)
+    for changes in chunks(decisions.changes):
+        entries += _change(changes, stamp)
+    return entries
+
+
+def _add(rows: Sequence[ItemRow], models: dict[ModelKey, GearModel], club: Club, stamp: Stamp) -> list[Entry]:
+    items: list[Item] = []
+    certifications: list[Certification] = []
+    for row in rows:
+        item = operations.build(_new_item(row, models, club), stamp)
+        items.append(item)
+        if certification := certification_of(row, row.made_on):
+            certifications.append(_certify(item, certification, stamp))
+    Item.objects.bulk_create(items, batch_size=CHUNK)
+    Certification.objects.bulk_create(certifications, batch_size=CHUNK)
+    settle([item.id for item in items], [], stamp)
+    registered = [Entry("registered", item.id, operations.told(item)) for item in items]
+    return registered + [Entry("certified", made.item_id, told(made)) for made in certifications]
+
+
+def _new_item(row: ItemRow, models: dict[ModelKey, GearModel], club: Club) -> operations.NewItem:
+    if row.kind is None:
+        raise ValueError("a row of unknown kind was refused before")
+    return operations.NewItem(
+        club=club,
+        model=models[row.maker_key, row.model_key, row.kind],
+        serial=row.serial,
+        tag=row.tag,
+        size=row.size,
+        colour=row.colour,
+        notes=row.notes,
+        made_on=row.made_on,
+        made_on_evidence=Evidence.CLUBS_FILE,
+        acquired_on=row.acquired_on,
+    )
+
+
+def _certify(item: Item, new: NewCertification, stamp: Stamp) -> Certification:
+    """The row of a certification on a full day, not yet written; a recertification moves its item's anchor forwards."""
+    if new.certified_on and new.kind is CertificationKind.RECERTIFICATION:
+        item.certified_on = max(item.certified_on or new.certified_on, new.certified_on)
+    return Certification(
+        organisation_id=item.organisation_id,
+        item=item,
+        kind=new.kind.value,
+        certified_on=new.certified_on,
+        counts_from=new.certified_on,
+        firm=new.firm,
+        evidence=new.evidence.value,
+        recorded_at=stamp.at,
+    )
+
+
+def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
+    entries: list[Entry] = []
+    certifications: list[Certification] = []
+    for change in changes:
+        item = change.item
+        before = operations.told(item)
+        _apply(item, change.values)
+        after = operations.told(item)
+        if changed := {name: [before[name], after[name]] for name in after if before[name] != after[name]}:
+            entries.append(Entry("changed", item.id, changed))
+        if change.certification:
+            certifications.append(_certify(item, change.certification, stamp))
+    columns = ["size", "colour", "notes", "tag", "tag_key", "acquired_on", "certified_on"]
+    made = ["made_on", "made_earliest", "made_latest", "made_on_evidence"]
+    Item.objects.bulk_update([change.item for change in changes], [*columns, *made], batch_size=CHUNK)
+    Certification.objects.bulk_create(certifications, batch_size=CHUNK)
+    settle([change.item.id for change in changes], [], stamp)
+    return entries + [Entry("certified", new.item_id, told(new)) for new in certifications]
+
+
+def _apply(item: Item, values: dict[str, object]) -> None:
+    for column, value in values.items():
+        if column == "made_on":
+            operations.set_made_on(item, value if isinstance(value, PartialDate) else None, Evidence.CLUBS_FILE)
+        else:
+            setattr(item, column, value)
+    item.size = operations.size_of(item.model, item.size)
+    item.tag_key = normal_form(item.tag)

@@ -1,0 +1,53 @@
+"""Kinds of file that can be taken in; a package above registers its own in `AppConfig.ready`."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.intake.faults import Findings
+from gearlife.domain.intake.table import Sheet, Table
+from gearlife.models import Club
+from gearlife.operations.ledger import Entry
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a file would do. `write` does it, in the transaction in which it was planned, and gives the ledger its lines."""
+
+    added: int
+    changed: int
+    unchanged: int
+    write: Callable[[], list[Entry]]
+
+
+class FileKind:
+    """One kind of file: first its rows are read from the text alone, then planned against the records."""
+
+    sheet: Sheet
+
+    def read(self, table: Table, findings: Findings, today: date) -> Sequence[Any]:
+        """Cells to values; asks no database, raises nothing, and puts every fault into the findings."""
+        raise NotImplementedError
+
+    def plan(self, rows: Sequence[Any], club: Club, findings: Findings, stamp: Stamp) -> Plan:
+        """Compare with the records, in a transaction; more faults go to the findings, and nothing is written yet."""
+        raise NotImplementedError
+
+    def tagged_copy(self, table: Table, club: Club) -> str | None:
+        """A copy of the file in which no row lacks its tag; None where none does."""
+        return None
+
+
+_kinds: dict[str, FileKind] = {}
+
+
+def register_file_kinds(*kinds: FileKind) -> None:
+    """Add kinds of file; the same name again replaces the earlier."""
+    _kinds.update({kind.sheet.of: kind for kind in kinds})
+
+
+def known_kinds() -> dict[str, FileKind]:
+    """Every kind of file, by name."""
+    return dict(_kinds)

@@ -1,0 +1,119 @@
+"""Take in one file: all of it or nothing, every fault in one pass, and the same file again changes nothing."""
+
+from dataclasses import dataclass, field
+from hashlib import sha256
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.ids import uuid7
+from gearlife.domain.intake.faults import Findings, IntakeRefusedError
+from gearlife.domain.intake.records import csv_records
+from gearlife.domain.intake.table import Table, read_table
+from gearlife.models import Club, Intake
+from gearlife.operations.intake.registry import FileKind, Plan, known_kinds
+from gearlife.operations.ledger import Entry, record
+
+
+@dataclass(frozen=True)
+class Report:
+    """What an accepted file did, or would do where it was only checked: then it has no id, for nothing was written."""
+
+    id: UUID | None
+    of: str
+    club: Club
+    checked_only: bool
+    filename: str
+    sha256: str
+    rows: int
+    added: int
+    changed: int
+    unchanged: int
+    notes: list[str] = field(default_factory=list)
+
+
+def take_in(
+    text: str,
+    *,
+    of: str | None,
+    club: Club,
+    filename: str,
+    stamp: Stamp,
+    check: bool = False,
+    id: UUID | None = None,  # noqa: A002 - the contract's word
+) -> Report:
+    """Take in a file of items, players or worn gear (`of` None: by its headings); IntakeRefusedError has every fault.
+
+    One transaction: refused or only checked, nothing is written.
+    """
+    kinds = known_kinds()
+    if of is not None and of not in kinds:
+        raise InvalidInputError.at("/of", f"A file is of {' or '.join(kinds)}.")
+    findings = Findings()
+    table = read_table(csv_records(text), [kind.sheet for kind in kinds.values()], findings, of)
+    kind = kinds[table.sheet.of]
+    rows = kind.read(table, findings, stamp.day)
+    digest = sha256(text.encode(errors="surrogatepass")).hexdigest()
+    try:
+        with transaction.atomic():
+            # One file of a club at a time: two at once would each plan without the other's rows.
+            Club.objects.select_for_update(no_key=True).get(id=club.id)
+            plan = kind.plan(rows, club, findings, stamp)
+            if findings.faults:
+                raise _refused(kind, table, club, findings)
+            report = _report(table, club, plan, findings, None if check else id or uuid7(), filename, digest)
+            if not check:
+                _write(plan, report, stamp)
+    except IntegrityError as error:
+        raise ConflictError("Somebody recorded some of the same meanwhile: send the file again.", code="meanwhile") from error
+    return report
+
+
+def _refused(kind: FileKind, table: Table, club: Club, findings: Findings) -> IntakeRefusedError:
+    faults = findings.in_order(table.sheet.columns)
+    rows = len({fault.row for fault in faults})
+    detail = (
+        f"This file of {table.sheet.of} is refused: {len(faults)} {_plural('fault', len(faults))} in {rows} "
+        f"{_plural('row', rows)}. Nothing of it was taken in."
+    )
+    return IntakeRefusedError(detail, faults, kind.tagged_copy(table, club), findings.notes)
+
+
+def _plural(noun: str, count: int) -> str:
+    return noun if count == 1 else f"{noun}s"
+
+
+def _report(
+    table: Table, club: Club, plan: Plan, findings: Findings, id_: UUID | None, filename: str, digest: str
+) -> Report:
+    return Report(
+        id=id_,
+        of=table.sheet.of,
+        club=club,
+        checked_only=id_ is None,
+        filename=filename,
+        sha256=digest,
+        rows=len(table.rows),
+        added=plan.added,
+        changed=plan.changed,
+        unchanged=plan.unchanged,
+        notes=findings.notes,
+    )
+
+
+def _write(plan: Plan, report: Report, stamp: Stamp) -> None:
+    """Write the plan and its report; the ledger last, and only where something was changed."""
+    entries = plan.write()
+    names = ("id", "of", "club", "checked_only", "filename", "sha256", "rows", "added", "changed", "unchanged", "notes")
+    Intake.objects.create(
+        organisation_id=report.club.organisation_id,
+        received_at=stamp.at,
+        received_by_id=stamp.actor.user_id,
+        **{name: getattr(report, name) for name in names},
+    )
+    if report.added or report.changed:
+        told = ("of", "sha256", "rows", "added", "changed", "unchanged")
+        facts = {"intake": report.id, "club": report.club.id} | {name: getattr(report, name) for name in told}
+        record(report.club.organisation_id, [*entries, Entry("intake", facts=facts)], stamp)
