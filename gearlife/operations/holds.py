@@ -41,7 +41,8 @@ def open_holds(wanted: Iterable[NewHold], stamp: Stamp) -> tuple[list[Hold], lis
     known = set(Hold.objects.filter(origin_id__in=origins).values_list("item_id", "origin_id")) if origins else set()
     fresh = [hold for hold in holds if (hold.item_id, hold.origin_id) not in known]
     Hold.objects.bulk_create(fresh)
-    return fresh, [Entry("held", hold.item_id, _told(hold)) for hold in fresh]
+    entries = [Entry("held", hold.item_id, _told(hold)) for hold in fresh]
+    return fresh, entries + _end_those_of_retired(fresh, stamp)
 
 
 @transaction.atomic
@@ -56,6 +57,8 @@ def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
     if new.id is None and (known := same.first()):
         return known, False
     fresh, entries = open_holds([new], stamp)
+    if not fresh:
+        return Hold.objects.get(item=item, origin_id=new.origin_id), False
     settle([item.id], entries, stamp)
     return fresh[0], True
 
@@ -84,6 +87,16 @@ def end_by_retirement(item: Item, reason: str, stamp: Stamp) -> list[Entry]:
         _end(hold, reason, ReleaseBasis.RETIRED, stamp)
         entries.append(Entry("released", item.id, _told(hold)))
     return entries
+
+
+def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
+    """A fact that arrives after the retirement leaves what it would have left before it: a hold that has ended."""
+    retired = Item.objects.filter(id__in=[hold.item_id for hold in holds], retired_on__isnull=False)
+    reasons = dict(retired.values_list("id", "retired_reason"))
+    late = [hold for hold in holds if hold.item_id in reasons]
+    for hold in late:
+        _end(hold, reasons[hold.item_id], ReleaseBasis.RETIRED, stamp)
+    return [Entry("released", hold.item_id, _told(hold)) for hold in late]
 
 
 def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp) -> None:
