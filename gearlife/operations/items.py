@@ -125,8 +125,10 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
     for name, value in changes.items():
         if name not in ("made_on", "made_on_evidence"):
             setattr(item, name, value)
-    if "made_on" in changes:
+    if changes.keys() & {"made_on", "made_on_evidence"}:
         _change_made_on(item, changes)
+    if changes.keys() & {"made_on", "acquired_on"}:
+        refuse_impossible_days(_made_on(item), item.acquired_on, stamp.day)
     item.size = size_of(item.model, item.size)
     item.serial_key, item.tag_key = normal_form(item.serial), normal_form(item.tag)
     after = told(item)
@@ -143,7 +145,7 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
 
 
 def _change_made_on(item: Item, changes: Mapping[str, object]) -> None:
-    made_on, evidence = changes["made_on"], changes.get("made_on_evidence")
+    made_on, evidence = changes.get("made_on", _made_on(item)), changes.get("made_on_evidence")
     if made_on and not evidence:
         raise InvalidInputError.at("/made_on_evidence", "Say how the date of manufacture is known.")
     set_made_on(
@@ -151,6 +153,10 @@ def _change_made_on(item: Item, changes: Mapping[str, object]) -> None:
         made_on if isinstance(made_on, PartialDate) else None,
         evidence if isinstance(evidence, Evidence) else Evidence.UNKNOWN,
     )
+
+
+def _made_on(item: Item) -> PartialDate | None:
+    return PartialDate.parse(item.made_on) if item.made_on else None
 
 
 @transaction.atomic
