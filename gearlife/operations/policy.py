@@ -52,6 +52,8 @@ def end_rule(*, rule: PolicyRule, on: date, reason: str, stamp: Stamp) -> Policy
 def _refuse_contradiction(rule: PolicyRule) -> None:
     if rule.amount is None and rule.anchor != Anchor.CERTIFIED:
         raise InvalidInputError.at("/amount", "Only a rule that counts from certification may leave the amount to the maker.")
+    if rule.amount is None and rule.counts != Counts.MONTHS:
+        raise InvalidInputError.at("/counts", "The maker states an interval in months.")
     if rule.in_season_only and rule.counts != Counts.DAYS:
         raise InvalidInputError.at("/counts", "A rule that runs in season only counts days.")
     if rule.in_force_to < rule.in_force_from:
