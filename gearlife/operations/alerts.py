@@ -6,15 +6,17 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.vocabulary import Severity
 from gearlife.models import Alert, Item, ItemQuerySet
 from gearlife.queries.concerns import ask
 
-DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "player_id")
+DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "player_id", "version")
+NOTICED = ("acknowledged_at", "acknowledged_by", "acknowledged_note", "told_whom", "told_at", "version")
 
 
 @dataclass
@@ -39,7 +41,7 @@ def refresh(items: ItemQuerySet, day: date, at: datetime) -> Refreshed:
     gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
     new = _opened([hit for key, hit in wanted.items() if key not in known], items, day, at)
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
-    closed = Alert.objects.open().filter(id__in=gone).update(closed_at=at)
+    closed = Alert.objects.open().filter(id__in=gone).update(closed_at=at, version=F("version") + 1)
     return Refreshed(new, len(changed), closed, answer.failed)
 
 
@@ -52,6 +54,7 @@ def _moves(alert: Alert, hit: Hit, day: date) -> bool:
     differs = any(getattr(alert, name) != value for name, value in values.items())
     for name, value in values.items():
         setattr(alert, name, value)
+    alert.version += differs
     return differs
 
 
@@ -95,27 +98,32 @@ def refresh_ids(item_ids: Iterable[UUID], stamp: Stamp) -> None:
 @transaction.atomic
 def acknowledge(*, alert: Alert, note: str, told_whom: str, told_at: datetime | None, stamp: Stamp) -> None:
     """Somebody has taken notice; the alert stays open while its cause persists."""
-    if alert.closed_at:
-        raise ConflictError("This alert has closed by itself: its cause is gone.", code="alert_closed")
+    _lock_open(alert)
     alert.acknowledged_at = alert.acknowledged_at or stamp.at
     alert.acknowledged_by_id = alert.acknowledged_by_id or stamp.actor.user_id
     alert.acknowledged_note = note or alert.acknowledged_note
     alert.told_whom = told_whom or alert.told_whom
     alert.told_at = told_at or alert.told_at or (stamp.at if told_whom else None)
     alert.version += 1
-    alert.save()
+    alert.save(update_fields=NOTICED)
 
 
 @transaction.atomic
 def put_off(*, alert: Alert, until: date, reason: str, stamp: Stamp) -> None:
     """Put an alert off to a day, with a reason; it stays open, and a stop can't be put off."""
-    if alert.closed_at:
-        raise ConflictError("This alert has closed by itself: its cause is gone.", code="alert_closed")
-    if alert.severity == "stop":
+    _lock_open(alert)
+    if alert.severity == Severity.STOP:
         raise ConflictError("Gear that must not be worn cannot be put off: take it off the player.", code="stop_not_put_off")
     if until <= stamp.day:
         raise InvalidInputError.at("/until", "Put it off to a day that is still to come.")
     alert.put_off_until = until
     alert.put_off_reason = reason
     alert.version += 1
-    alert.save()
+    alert.save(update_fields=["put_off_until", "put_off_reason", "version"])
+
+
+def _lock_open(alert: Alert) -> None:
+    """Read the row anew under its lock: a sweep may have moved or closed it since; ConflictError when closed."""
+    alert.refresh_from_db(from_queryset=Alert.objects.select_for_update(of=("self",)))
+    if alert.closed_at:
+        raise ConflictError("This alert has closed by itself: its cause is gone.", code="alert_closed")
