@@ -1,5 +1,6 @@
 """The sweep: ask every concern about every item and bring the alerts into line; run twice it changes nothing more."""
 
+import logging
 from collections.abc import Iterator
 from datetime import date, datetime
 from itertools import islice
@@ -12,6 +13,7 @@ from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations.alerts import refresh
 
 CHUNK = 500
+logger = logging.getLogger(__name__)
 
 
 def sweep_all(*, at: datetime, today: date | None = None) -> list[Sweep]:
@@ -27,7 +29,7 @@ def sweep(*, organisation: Organisation, at: datetime, today: date | None = None
         ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
         run.items_expected += len(ids)
         for chunk in _chunks(ids):
-            _examine(run, chunk, today or local_day(at, club.timezone), at)
+            _try(run, chunk, today or local_day(at, club.timezone), at)
     run.complete = not run.faults and run.items_examined == run.items_expected
     run.finished_at = at
     run.save()
@@ -38,6 +40,15 @@ def _chunks(ids: list[UUID]) -> Iterator[list[UUID]]:
     waiting = iter(ids)
     while chunk := list(islice(waiting, CHUNK)):
         yield chunk
+
+
+def _try(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
+    """Examine one chunk; one that fails leaves the sweep incomplete and does not keep the rest from being swept."""
+    try:
+        _examine(run, ids, day, at)
+    except Exception as error:
+        logger.exception("a chunk of %d items was not swept", len(ids))
+        run.faults = sorted({*run.faults, type(error).__name__})
 
 
 @transaction.atomic

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import F, Q
 
 from gearlife.domain.concerns import Hit, Reach
-from gearlife.domain.days import start_of
+from gearlife.domain.days import local_day, start_of
 from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Whereabouts
 from gearlife.models import Clock, Hold, ItemQuerySet, Season
@@ -113,8 +113,8 @@ class SinceBackConcern(Concern):
         """One per item in the room whose last full inspection is older than its return."""
         never = Q(last_full_inspection_at__isnull=True) | Q(last_full_inspection_at__lt=F("came_back_at"))
         back = items.filter(never, whereabouts=Whereabouts.STOCK.value, retired_on__isnull=True, came_back_at__isnull=False)
-        for row in back.values("id", "club_id", "came_back_at"):
-            came = row["came_back_at"].date()
+        for row in back.values("id", "club_id", "club__timezone", "came_back_at"):
+            came = local_day(row["came_back_at"], row["club__timezone"])
             words = f"No full inspection since it came back on {came}."
             yield _of_item(row["id"], row["club_id"], self.kind, Effect.NO_ISSUE, came, words)
 

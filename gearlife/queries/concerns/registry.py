@@ -2,8 +2,11 @@
 
 import logging
 from collections.abc import Iterable
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from datetime import date
+
+from django.db import connection, transaction
 
 from gearlife.domain.concerns import Hit, Reach, one_per_subject
 from gearlife.models import ItemQuerySet
@@ -51,8 +54,14 @@ def ask(items: ItemQuerySet, day: date, reach: Reach) -> Answer:
         if reach is Reach.LEAD and not concern.announces:
             continue
         try:
-            answer.hits += one_per_subject(concern.hits(items, day, reach))
+            answer.hits += _hits(concern, items, day, reach)
         except Exception:
             logger.exception("concern %s did not answer", concern.kind)
             answer.failed.append(concern.kind)
     return answer
+
+
+def _hits(concern: Concern, items: ItemQuerySet, day: date, reach: Reach) -> list[Hit]:
+    """One concern's hits. Inside a transaction a savepoint keeps a failed query from spoiling what the others ask."""
+    with transaction.atomic() if connection.in_atomic_block else nullcontext():
+        return one_per_subject(concern.hits(items, day, reach))
