@@ -4,7 +4,14 @@ from django.apps import AppConfig
 
 
 class InspectionsConfig(AppConfig):
-    """inspections."""
+    """inspections: checklists and looking gear over."""
 
     name = "inspections"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Listen to what gearlife tells."""
+        from gearlife.signals import organisation_founded
+        from inspections.receivers import add_default_checklists
+
+        organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

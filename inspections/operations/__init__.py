@@ -1,0 +1,1 @@
+"""Acts of looking gear over: each one transaction, each in the ledger."""
