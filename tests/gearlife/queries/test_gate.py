@@ -1,0 +1,196 @@
+"""The gate: may an item be issued? And what happens when a concern does not answer."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.vocabulary import Advice, Effect, Kind, Severity
+from gearlife.models import Item, ItemQuerySet
+from gearlife.operations import holds, organisations
+from gearlife.queries.concerns import Concern, ask, register, registered, registry
+from gearlife.queries.gate import Verdict, verdicts
+from tests.factories import DAY, LAST_GAME, ClubFactory, ItemFactory, ModelFactory, SeasonFactory, pads, put_on, stamp
+
+pytestmark = pytest.mark.django_db
+
+
+class Silent(Concern):
+    """A concern that cannot answer."""
+
+    kind = "silent"
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+        """Fail."""
+        raise RuntimeError("it does not answer")
+
+
+class Garbled(Concern):
+    """A concern whose query the database refuses."""
+
+    kind = "garbled"
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+        """Ask for a table that there is not."""
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1 FROM no_such_table")
+        return []
+
+
+class OfTheClub(Concern):
+    """A concern that bars whatever the club has."""
+
+    kind = "of_the_club"
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+        """One per club."""
+        for club_id in items.order_by().values_list("club_id", flat=True).distinct():
+            yield Hit(self.kind, Effect.NO_ISSUE, Advice.INSPECT, Severity.ACT, club_id, day, "The room is closed.")
+
+
+@pytest.fixture(autouse=True)
+def _registry_as_it_was() -> Iterator[None]:
+    """Put back the list of concerns after a test that added to it."""
+    before = registered()
+    yield
+    registry._concerns[:] = before  # noqa: SLF001 - nothing in use unregisters a concern
+
+
+def verdict(item: Item, day: date = DAY) -> Verdict:
+    """The gate's word on one item."""
+    return verdicts([item.id], day)[item.id]
+
+
+def against(item: Item, day: date = DAY) -> set[str]:
+    """Which concerns speak against issuing it."""
+    return {hit.kind for hit in verdict(item, day).against}
+
+
+def test_an_item_with_nothing_against_it_may_be_issued() -> None:
+    assert verdict(ItemFactory.create()).issuable
+
+
+def test_an_item_is_asked_to_be_looked_over_now_and_is_not_barred_by_it() -> None:
+    assert [hit.kind for hit in verdict(ItemFactory.create()).warnings] == ["look_before_issue"]
+
+
+def test_pads_without_serial_and_date_may_be_issued() -> None:
+    item = pads(ClubFactory.create(), serial="")
+
+    assert verdict(item).issuable
+
+
+def test_a_held_item_may_not_be_issued() -> None:
+    item = ItemFactory.create()
+    holds.hold(new=holds.NewHold(item.id, "Cracked."), stamp=stamp(item.organisation))
+
+    assert against(item) == {"hold"}
+
+
+def test_a_hold_that_begins_later_this_season_bars_the_issue() -> None:
+    item = ItemFactory.create()
+    new = holds.NewHold(item.id, "Loose.", starts_on=LAST_GAME, deferred=True)
+    holds.hold(new=new, stamp=stamp(item.organisation))
+
+    assert against(item) == {"repair"}
+
+
+def test_a_hold_that_begins_after_the_last_game_does_not_bar_the_issue() -> None:
+    item = ItemFactory.create()
+    new = holds.NewHold(item.id, "Loose.", starts_on=LAST_GAME + timedelta(days=1), deferred=True)
+    holds.hold(new=new, stamp=stamp(item.organisation))
+
+    assert verdict(item).issuable
+
+
+def test_limits_are_read_to_the_seasons_last_game() -> None:
+    lapses_in_season = ItemFactory.create(made_on="2024-12-05")
+    lapses_after_it = ItemFactory.create(club=lapses_in_season.club, made_on="2024-12-06")
+
+    assert against(lapses_in_season) == {"certification"}
+    assert verdict(lapses_after_it).issuable
+
+
+def test_limits_follow_when_the_season_is_moved() -> None:
+    item = ItemFactory.create(made_on="2024-12-06")
+    season = item.club.seasons.get()
+    organisations.change_season(
+        season=season, changes={"ends_on": date(2026, 12, 19)}, stamp=stamp(item.organisation)
+    )
+
+    assert against(item) == {"certification"}
+
+
+def test_without_a_season_limits_are_read_for_today_only() -> None:
+    item = ItemFactory.create(club=ClubFactory.create(in_season=False), made_on="2024-10-15")
+
+    assert verdict(item).issuable
+    assert "no_season" in {hit.kind for hit in verdict(item).warnings}
+    assert against(item, DAY + timedelta(days=1)) == {"certification"}
+
+
+def test_a_season_entered_later_is_read_at_once() -> None:
+    item = ItemFactory.create(club=ClubFactory.create(in_season=False), made_on="2024-10-15")
+    SeasonFactory.create(club=item.club)
+
+    assert against(item) == {"certification"}
+
+
+def test_an_item_that_a_player_has_may_not_be_issued_again() -> None:
+    item = ItemFactory.create()
+    put_on(item)
+
+    assert against(item) == {"not_in_stock"}
+
+
+def test_what_bars_a_club_bars_each_of_its_items() -> None:
+    register(OfTheClub())
+
+    assert against(ItemFactory.create()) == {"of_the_club"}
+
+
+@pytest.mark.parametrize("concern", [Silent(), Garbled()], ids=["one that raises", "one whose query fails"])
+def test_a_concern_that_does_not_answer_refuses_the_issue(concern: Concern) -> None:
+    item = ItemFactory.create()
+    register(concern)
+
+    assert not verdict(item).issuable
+    assert verdict(item).unanswered == [concern.kind]
+
+
+@pytest.mark.parametrize("concern", [Silent(), Garbled()], ids=["one that raises", "one whose query fails"])
+def test_the_other_concerns_still_answer(concern: Concern) -> None:
+    item = ItemFactory.create(made_on="")
+    register(concern)
+
+    assert "made_on_unknown" in against(item)
+
+
+def test_the_same_kind_registered_again_replaces_the_earlier() -> None:
+    before = len(registered())
+    register(Silent())
+    register(Silent())
+
+    assert len(registered()) == before + 1
+
+
+def test_what_only_the_gate_asks_is_never_announced() -> None:
+    item = ItemFactory.create()
+    kinds = {hit.kind for hit in ask(Item.objects.filter(id=item.id), DAY, Reach.LEAD).hits}
+
+    assert not kinds & {concern.kind for concern in registered() if not concern.announces}
+
+
+def test_the_number_of_queries_does_not_grow_with_the_items() -> None:
+    club = ClubFactory.create()
+    model = ModelFactory.create(manufacturer__organisation=club.organisation, kind=Kind.HELMET)
+    gear = [ItemFactory.create(club=club, model=model, made_on="2010") for _ in range(6)]
+    with CaptureQueriesContext(connection) as of_one:
+        verdicts([gear[0].id], DAY)
+    with CaptureQueriesContext(connection) as of_all:
+        verdicts([item.id for item in gear], DAY)
+
+    assert len(of_all) == len(of_one)
