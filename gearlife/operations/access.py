@@ -1,12 +1,14 @@
 """Users, roles and tokens."""
 
 import secrets
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.access import EVERY_CLUB, Stamp
+from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.vocabulary import Role
 from gearlife.models import AccessToken, Club, Membership, Organisation, Team, User
 from gearlife.queries.access import token_digest
@@ -22,7 +24,7 @@ def add_user(*, organisation: Organisation, username: str, is_device: bool = Fal
         with transaction.atomic():
             user.save(force_insert=True)
     except IntegrityError as error:
-        raise ConflictError(f"The user name {username} is taken.", code="name_taken") from error
+        raise _conflict("/username", f"The user name {username} is taken.", "name_taken") from error
     return user
 
 
@@ -45,12 +47,76 @@ def grant(
     return membership
 
 
+@dataclass(frozen=True)
+class NewRole:
+    """A role for the account of a name; the account is made where the organisation has none of that name."""
+
+    username: str
+    role: Role
+    club: Club | None = None
+    team: Team | None = None
+    is_device: bool | None = None
+    id: UUID | None = None
+
+
+@transaction.atomic
+def give_role(*, new: NewRole, stamp: Stamp) -> Membership:
+    """Give a role; ConflictError when the name is taken elsewhere, is the other sort of account, or has the role."""
+    _refuse_places(new)
+    user = _account(new, stamp)
+    club = new.club or (new.team.club if new.team else None)
+    same = Membership.objects.filter(user=user, role=new.role.value, club=club, team=new.team)
+    if same.exists():
+        raise ConflictError(f"{new.username} has this role already.", code="role_held")
+    return grant(user=user, role=new.role, club=club, team=new.team, id=new.id)
+
+
+@transaction.atomic
+def take_role(*, membership: Membership, stamp: Stamp) -> None:
+    """Take a role away; the last administrator's stays, or nobody could give roles any more."""
+    # Two who take away the last two at once would otherwise both see the other one.
+    Organisation.objects.select_for_update(no_key=True).get(id=stamp.actor.organisation_id)
+    administrators = Membership.objects.filter(
+        organisation_id=stamp.actor.organisation_id, role=Role.ADMINISTRATOR.value
+    )
+    if membership.role == Role.ADMINISTRATOR and not administrators.exclude(id=membership.id).exists():
+        raise ConflictError(
+            "This is the last administrator: give the role to somebody else first.", code="last_administrator"
+        )
+    membership.delete()
+
+
+def _refuse_places(new: NewRole) -> None:
+    """An organisation's roles name no place, an officer's no team, and a team is one of its club's."""
+    faults = []
+    if new.role in EVERY_CLUB and new.club:
+        faults.append(Fault("This role is held in the whole organisation: name no club.", "/club"))
+    if new.role in {*EVERY_CLUB, Role.OFFICER} and new.team:
+        faults.append(Fault("This role is not held in one team: name no team.", "/team"))
+    if new.club and new.team and new.team.club_id != new.club.id:
+        faults.append(Fault("The team is not one of this club's.", "/team"))
+    if faults:
+        raise InvalidInputError("the role does not fit its place", faults=faults)
+
+
+def _account(new: NewRole, stamp: Stamp) -> User:
+    organisation = Organisation.objects.get(id=stamp.actor.organisation_id)
+    user = User.objects.filter(organisation=organisation, username=new.username).first()
+    if user is None:
+        return add_user(organisation=organisation, username=new.username, is_device=bool(new.is_device))
+    if new.is_device is not None and new.is_device != user.is_device:
+        raise _conflict("/is_device", "This account is there already, and is of the other sort.", "account_differs")
+    return user
+
+
+def _conflict(pointer: str, detail: str, code: str) -> ConflictError:
+    return ConflictError(detail, code=code, faults=[Fault(detail, pointer, code)])
+
+
 def issue_token(*, user: User, label: str, at: datetime, life: timedelta = TOKEN_LIFE) -> str:
     """Make a bearer token and give its secret, this once; only its digest is kept."""
     secret = secrets.token_urlsafe(32)
-    AccessToken.objects.create(
-        user=user, digest=token_digest(secret), label=label, created_at=at, expires_at=at + life
-    )
+    AccessToken.objects.create(user=user, digest=token_digest(secret), label=label, created_at=at, expires_at=at + life)
     return secret
 
 

@@ -55,6 +55,18 @@ def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
     return _insert(row, f"The model {new.name} is known already.")
 
 
+def change_manufacturer(*, manufacturer: Manufacturer, name: str) -> Manufacturer:
+    """Spell a maker's name anew; ConflictError when another one has it."""
+    manufacturer.name, manufacturer.name_key = name.strip(), normal_form(name)
+    manufacturer.version += 1
+    try:
+        with transaction.atomic():
+            manufacturer.save()
+    except IntegrityError as error:
+        raise ConflictError("There is a maker of that name already.", code="name_taken") from error
+    return manufacturer
+
+
 @transaction.atomic
 def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> GearModel:
     """Change what is known of a model; a new interval moves the clocks of all its items."""

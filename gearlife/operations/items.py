@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.tags import tags
@@ -111,9 +111,13 @@ def next_tag(club: Club) -> str:
 
 def free_tags(club: Club) -> Iterator[str]:
     """The club's tags that nothing bears yet, one after the other."""
-    prefix = "".join(character for character in normal_form(club.code) if character.isascii() and character.isalnum())[:4]
+    prefix = "".join(character for character in normal_form(club.code) if character.isascii() and character.isalnum())[
+        :4
+    ]
     start = Item.objects.filter(organisation_id=club.organisation_id, tag_key__startswith=prefix).count() + 1
-    taken = set(Item.objects.filter(organisation_id=club.organisation_id).exclude(tag_key="").values_list("tag_key", flat=True))
+    taken = set(
+        Item.objects.filter(organisation_id=club.organisation_id).exclude(tag_key="").values_list("tag_key", flat=True)
+    )
     return (tag for tag in tags(prefix or "T", start) if tag not in taken)
 
 
@@ -131,6 +135,8 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
         refuse_impossible_days(_made_on(item), item.acquired_on, stamp.day)
     item.size = size_of(item.model, item.size)
     item.serial_key, item.tag_key = normal_form(item.serial), normal_form(item.tag)
+    if not item.serial_key and not item.tag_key:
+        raise InvalidInputError.at("/serial", "Without a serial the item needs its tag: nothing else would name it.")
     after = told(item)
     changed = {name: [before[name], after[name]] for name in after if before[name] != after[name]}
     if not changed:
@@ -237,7 +243,12 @@ def told(item: Item) -> dict[str, object]:
 
 
 def _taken(item: Item) -> ConflictError:
+    """Which of the two names is another item's."""
     same = Item.objects.filter(manufacturer_id=item.manufacturer_id, serial_key=item.serial_key).exclude(id=item.id)
     if item.serial_key and same.exists():
-        return ConflictError(f"The maker's serial {item.serial} is registered already.", code="serial_taken")
-    return ConflictError(f"The tag {item.tag} is on another item already.", code="tag_taken")
+        return _conflict("/serial", f"The maker's serial {item.serial} is registered already.", "serial_taken")
+    return _conflict("/tag", f"The tag {item.tag} is on another item already.", "tag_taken")
+
+
+def _conflict(pointer: str, detail: str, code: str) -> ConflictError:
+    return ConflictError(detail, code=code, faults=[Fault(detail, pointer, code)])

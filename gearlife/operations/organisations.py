@@ -57,6 +57,16 @@ def add_club(*, stamp: Stamp, name: str, code: str, timezone: str, id: UUID | No
     return _insert(row, id, f"The code {code} is another club's already.")
 
 
+@transaction.atomic
+def change_club(*, club: Club, changes: Mapping[str, Any], stamp: Stamp) -> Club:
+    """Change a club's plain facts; on another calendar the days of its gear's looks and returns may be others."""
+    moved = changes.get("timezone", club.timezone) != club.timezone
+    change_row(row=club, changes=changes)
+    if moved:
+        _settle_club(club.id, stamp, "calendar_changed", {"club": club.id, "timezone": club.timezone})
+    return club
+
+
 def add_team(*, stamp: Stamp, club: Club, name: str, level: str = "", id: UUID | None = None) -> Team:  # noqa: A002 - the contract's word
     """Add a team to a club; ConflictError when the club has one of that name."""
     row = Team(organisation_id=stamp.actor.organisation_id, club=club, name=name, level=level)
@@ -134,7 +144,9 @@ def _refuse_bad_season(season: Season) -> None:
         raise InvalidInputError.at("/ends_on", "The last game cannot be before the first day of the season.")
     others = Season.objects.filter(club_id=season.club_id, starts_on__lte=season.ends_on, ends_on__gte=season.starts_on)
     if other := others.exclude(id=season.id).first():
-        raise ConflictError(f"It overlaps the season {other.year} ({other.starts_on} to {other.ends_on}).", code="overlap")
+        raise ConflictError(
+            f"It overlaps the season {other.year} ({other.starts_on} to {other.ends_on}).", code="overlap"
+        )
 
 
 def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, object]) -> None:
