@@ -1,0 +1,57 @@
+"""Holds as rows: what keeps an item out of use, since when, and who may end it."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F
+
+from gearlife.models import Hold, Item
+
+Row = dict[str, Any]
+
+COLUMNS = ("id", "item_id", "cause", "reason", "reference", "starts_on", "opened_at", "ends_by", "advice")
+RELEASE = ("proposed_at", "proposed_reason", "photo_id", "released_at", "release_reason", "release_basis")
+# People are named by their user names; a hold opened by the machine itself names nobody.
+PEOPLE = {name: F(f"{name}__username") for name in ("opened_by", "named_person", "proposed_by", "released_by")}
+
+
+def open_holds_of(item_ids: Iterable[UUID], day: date) -> Mapping[UUID, list[Row]]:
+    """The holds of these items that have not been ended, earliest first, in one query."""
+    holds = Hold.objects.open().filter(item_id__in=list(item_ids)).order_by("starts_on", "id")
+    rows: dict[UUID, list[Row]] = defaultdict(list)
+    for row in _rows(holds):
+        rows[row["item_id"]].append(_open(row, day))
+    return rows
+
+
+def hold_row(hold_id: UUID, day: date) -> Row:
+    """One hold with its state (`open`, `proposed`, `released`) and its item's standing as of the day."""
+    [row] = _rows(Hold.objects.filter(id=hold_id))
+    standing = Item.objects.with_standing(day).values_list("standing", flat=True).get(id=row["item_id"])
+    ends = {
+        name: row[name] for name in ("proposed_at", "proposed_reason", "released_at", "released_by", "release_reason")
+    }
+    more = {"item": row["item_id"], "photo": row["photo_id"], "release_basis": row["release_basis"] or None}
+    return _open(row, day) | ends | more | {"state": _state(row), "item_standing": standing}
+
+
+def _rows(holds: Any) -> Iterable[Row]:  # noqa: ANN401 - a queryset of holds
+    named = {f"{name}_name": column for name, column in PEOPLE.items()}
+    for row in holds.values(*COLUMNS, *RELEASE, "told_whom", "told_at", **named):
+        yield row | {name: row.pop(f"{name}_name") for name in PEOPLE}
+
+
+def _open(row: Row, day: date) -> Row:
+    names = ("id", "cause", "reason", "reference", "starts_on")
+    later = ("opened_at", "opened_by", "ends_by", "named_person", "advice", "proposed_by", "told_whom", "told_at")
+    in_force = row["starts_on"] <= day and row["released_at"] is None
+    return {name: row[name] for name in names} | {"in_force": in_force} | {name: row[name] for name in later}
+
+
+def _state(row: Row) -> str:
+    if row["released_at"]:
+        return "released"
+    return "proposed" if row["proposed_at"] else "open"

@@ -1,0 +1,75 @@
+"""Items as rows: recorded facts, standing, whether each may be issued and why not, limits, holds, holder."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from gearlife.domain.concerns import Hit
+from gearlife.domain.vocabulary import Effect, Standing, Whereabouts
+from gearlife.models import ItemQuerySet
+from gearlife.queries.gate import Verdict, verdicts
+from gearlife.queries.holders import holders_of
+from gearlife.queries.holds import open_holds_of
+from gearlife.queries.limits import known, limits_of
+
+Row = dict[str, Any]
+
+COLUMNS = (
+    *("id", "version", "serial", "tag", "kind", "model", "manufacturer", "size", "colour", "notes"),
+    *("made_on", "made_on_evidence", "made_for_one_player", "add_ons", "acquired_on", "certified_on"),
+    *("club", "team", "whereabouts", "retired_on", "retired_reason", "standing"),
+)
+# Shown as null where nothing was recorded: an empty serial is not a serial.
+NULL_WHEN_EMPTY = ("serial", "tag", "made_on")
+
+
+def item_columns(items: ItemQuerySet, day: date) -> QuerySet[Any, Row]:
+    """The items as plain rows, with their standing as of the day."""
+    names = {"model_name": F("model__name"), "manufacturer_name": F("manufacturer__name")}
+    rows: QuerySet[Any, Row] = items.with_standing(day).values(*COLUMNS, **names)
+    return rows
+
+
+def complete_items(rows: list[Row], day: date) -> list[Row]:
+    """Add what is nested, in a number of queries that does not grow with the rows."""
+    ids = [row["id"] for row in rows]
+    gate, limits, holds, holders = verdicts(ids, day), limits_of(ids, day), open_holds_of(ids, day), holders_of(ids)
+    for row in rows:
+        id_ = row["id"]
+        holder = holders.get(id_)
+        row.update({name: row[name] or None for name in NULL_WHEN_EMPTY})
+        row.update(issue_words(gate[id_]), held_by=holder.player_id if holder else None)
+        row.update(clocks=limits.get(id_, []), holds=holds.get(id_, []))
+    return rows
+
+
+def issue_words(verdict: Verdict) -> Row:
+    """What the gate says: `issuable`, every reason against it, and warnings that bar nothing."""
+    return {
+        "issuable": verdict.issuable,
+        "not_issuable_because": [*map(reason, verdict.against), *map(_unanswered, verdict.unanswered)],
+        "warnings": [*map(reason, verdict.warnings)],
+    }
+
+
+def reason(hit: Hit) -> Row:
+    """One reason: its code, its words with the rule, what it does, and the day it falls on (null: not known)."""
+    return {"code": hit.kind, "detail": hit.because, "effect": hit.effect.value, "falls_on": known(hit.falls_on)}
+
+
+def issuable_ids(items: ItemQuerySet, day: date, *, most: int) -> set[UUID] | None:
+    """Which of these items the gate lets out, in a fixed number of queries; None when it has to weigh more than `most`."""
+    may_be = (
+        items.filter(whereabouts=Whereabouts.STOCK.value).with_standing(day).filter(standing=Standing.NO_STOP.value)
+    )
+    ids: list[UUID] = list(may_be.order_by().values_list("id", flat=True)[: most + 1])
+    if len(ids) > most:
+        return None
+    return {id_ for id_, verdict in verdicts(ids, day).items() if verdict.issuable}
+
+
+def _unanswered(kind: str) -> Row:
+    detail = f"The question {kind.replace('_', ' ')} could not be answered, so the item is not issued. Try again."
+    return {"code": kind, "detail": detail, "effect": Effect.NO_ISSUE.value, "falls_on": None}
