@@ -1,0 +1,45 @@
+"""What every test stands on: a file database, and a flush that the ledger's triggers let through."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.core.management.commands import flush
+from django.db import connections
+
+from gearlife.models.ledger_triggers import create_triggers, drop_triggers
+
+NAME = "gearlife_tests"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Name the test database; on SQLite a file, for in memory WAL and IMMEDIATE mean nothing."""
+    database = settings.DATABASES["default"]
+    folder = tmp_path_factory.mktemp("database")
+    is_file = database["ENGINE"].endswith("sqlite3")
+    database.setdefault("TEST", {})["NAME"] = str(folder / "tests.sqlite3") if is_file else NAME
+
+
+@pytest.fixture(scope="session", autouse=True)
+def flush_past_the_triggers() -> Iterator[None]:
+    """Tests that commit are cleaned by a flush: drop the append-only triggers around it, as nothing else may."""
+    handle = flush.Command.handle
+
+    def handle_without_triggers(command: flush.Command, **options: Any) -> None:
+        connection = connections[options["database"]]
+        drop_triggers(connection)
+        handle(command, **options)
+        create_triggers(connection)
+
+    flush.Command.handle = handle_without_triggers  # type: ignore[method-assign] # for the session only
+    yield
+    flush.Command.handle = handle  # type: ignore[method-assign] # put back
+
+
+@pytest.fixture(autouse=True)
+def media_folder(tmp_path: Path, settings: Any) -> None:
+    """Photographs of tests go to a folder of the test's own."""
+    settings.MEDIA_ROOT = tmp_path / "media"
