@@ -153,5 +153,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    # The folder broker has no host name, and kombu says so at every start.
+    "loggers": {"kombu.connection": {"level": "ERROR"}},
     "root": {"handlers": ["stderr"], "level": os.environ.get("GEARLIFE_LOG_LEVEL", "WARNING")},
 }
