@@ -17,7 +17,7 @@ log = logging.getLogger(__name__)
 
 
 class BulkResource(Resource):
-    """A resource that also takes `bulk/`; `make_all` may be overridden by something that asks fewer questions."""
+    """A resource that also takes `bulk/`; `make_all` may be overridden by one that asks less often."""
 
     @action(detail=False, methods=["post"], url_path="bulk")
     def bulk(self, request: Request) -> Response:
@@ -33,7 +33,7 @@ class BulkResource(Resource):
     def make_all(self, entries: list[Any]) -> list[Row]:
         """One result an entry, in order: `status`, `id`, and `problem` where it was refused.
 
-        Each entry is a transaction of its own: one round all of them would take items after the ledger's head.
+        Each entry is its own transaction: one round all would lock items after the ledger's head.
         """
         return [self._make_entry(entry, f"/entries/{number}") for number, entry in enumerate(entries)]
 
@@ -43,7 +43,7 @@ class BulkResource(Resource):
             id_ = entry_id(entry)
             body = {name: value for name, value in entry.items() if name != "id"}
             return {"status": self.make(id_, body), "id": id_}
-        except Exception as error:  # noqa: BLE001 - an unforeseen failure of one entry must not lose the others
+        except Exception as error:  # noqa: BLE001 - one entry must not lose the others
             return refused(error, id_, place)
 
 

@@ -1,7 +1,7 @@
-"""Conditional requests (RFC 9110, section 13; RFC 6585, section 3): an ETag is a row's version and the day it was read.
+"""Conditional requests (RFC 9110, section 13; RFC 6585, section 3): an ETag is a version and the day of reading.
 
-What a row says of its clocks changes with the day though nobody wrote; so an answer of yesterday is not current. A
-change names the version alone: nothing was written overnight, so nothing is lost.
+What a row says of its clocks changes with the day though nobody wrote; so an answer of yesterday is not
+current. A change names the version alone: nothing was written overnight, so nothing is lost.
 """
 
 from datetime import date
@@ -24,7 +24,10 @@ def is_current(request: Request, tag: str) -> bool:
 
 
 def required_version(request: Request, version: int) -> None:
-    """Check `If-Match` (strong comparison): PreconditionRequiredError without it, PreconditionFailedError if stale."""
+    """Check `If-Match` (strong comparison).
+
+    Raises PreconditionRequiredError without it, PreconditionFailedError when it is stale.
+    """
     sent = request.headers.get("If-Match")
     if sent is None:
         raise PreconditionRequiredError("Send If-Match with the ETag that you read.")

@@ -2,13 +2,15 @@
 
 from collections.abc import Sequence, Set
 from enum import StrEnum
-from typing import Any, ClassVar, cast
+from typing import Any, cast
 
 import django_filters
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import QuerySet
-from django.forms import CharField, ChoiceField
-from django_filters.rest_framework import DjangoFilterBackend, FilterSet
+from django.forms import NullBooleanField, TextInput
+from django_filters.rest_framework.backends import DjangoFilterBackend
+from django_filters.rest_framework.filterset import FilterSet
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
@@ -16,36 +18,41 @@ from gearlife.api.pagination import PARAMETERS
 from gearlife.domain.errors import Fault, InvalidInputError
 
 LONGEST_TEXT = 200
+FLAGS = {"true": True, "false": False}
+
+
+# The library is not typed: each filter says its own arguments, once, here.
 
 
 class IdFilter(django_filters.UUIDFilter):
     """An id: one that is foreign or that nobody has gives an empty list; one that is no id is a fault."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        """Take any id."""
+        super().__init__(**kwargs)  # type: ignore[no-untyped-call]
+
 
 class TextFilter(django_filters.CharFilter):
     """A text of bounded length."""
 
-    field_class = CharField
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, **kwargs: Any) -> None:
         """Bound it."""
-        super().__init__(*args, **{"max_length": LONGEST_TEXT, **kwargs})
+        super().__init__(**{"max_length": LONGEST_TEXT, **kwargs})  # type: ignore[no-untyped-call]
 
 
 class WordFilter(django_filters.ChoiceFilter):
     """One word of a list."""
 
-    def __init__(self, words: type[StrEnum], **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, words: type[StrEnum], **kwargs: Any) -> None:
         """Take the words of the enum."""
-        super().__init__(choices=[(word.value, word.value) for word in words], **kwargs)
+        super().__init__(choices=[(word.value, word.value) for word in words], **kwargs)  # type: ignore[no-untyped-call]
 
 
-class _FlagField(ChoiceField):
-    def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
-        super().__init__(choices=[("true", "true"), ("false", "false")], **kwargs)
-
-    def clean(self, value: Any) -> bool | None:  # noqa: ANN401 - what a client sent
-        return {"true": True, "false": False}.get(super().clean(value))
+class _FlagField(NullBooleanField):
+    def clean(self, value: Any) -> bool | None:  # noqa: ANN401 - the framework's signature
+        if value is not None and value not in FLAGS:
+            raise ValidationError("Write true or false.")
+        return FLAGS.get(value)
 
 
 class FlagFilter(django_filters.BooleanFilter):
@@ -53,11 +60,15 @@ class FlagFilter(django_filters.BooleanFilter):
 
     field_class = _FlagField
 
+    def __init__(self, **kwargs: Any) -> None:
+        """Take the two words."""
+        super().__init__(**{"widget": TextInput, **kwargs})  # type: ignore[no-untyped-call]
+
 
 class Filters(FilterSet):
-    """The base of every filter set: fields named in `Meta.fields` become strict filters, foreign keys take ids."""
+    """The base of every filter set: what `Meta.fields` names is filtered strictly; foreign keys take ids."""
 
-    FILTER_DEFAULTS: ClassVar[dict[Any, Any]] = {
+    FILTER_DEFAULTS = {
         **FilterSet.FILTER_DEFAULTS,
         models.CharField: {"filter_class": TextFilter},
         models.BooleanField: {"filter_class": FlagFilter},
@@ -72,7 +83,7 @@ class StrictFilterBackend(DjangoFilterBackend):
 
     def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: APIView) -> QuerySet[Any]:
         """Filter; InvalidInputError with every fault, each by the parameter's name."""
-        filterset_class = self.get_filterset_class(view, queryset)
+        filterset_class = self.get_filterset_class(view, queryset)  # type: ignore[no-untyped-call]
         other = PARAMETERS | frozenset(getattr(view, "query_parameters", ()))
         if filterset_class is None or not request.query_params.keys() - other:
             refuse_unknown(request, other)
@@ -86,7 +97,7 @@ class StrictFilterBackend(DjangoFilterBackend):
 
 
 def refuse_unknown(request: Request, known: Set[str], faults: Sequence[Fault] = ()) -> None:
-    """Raise InvalidInputError for parameters that are not known, come twice or are empty, and for `faults`."""
+    """Raise InvalidInputError for parameters that are unknown, doubled or empty, and for `faults`."""
     found = list(faults)
     for name, values in request.query_params.lists():
         if name not in known:

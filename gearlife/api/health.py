@@ -1,4 +1,4 @@
-"""Whether the program lives, whether it can serve, and whether the sweep still runs. No token is asked for."""
+"""Whether the program lives, whether it can serve, whether the sweep still runs. No token is asked for."""
 
 from datetime import timedelta
 

@@ -1,4 +1,4 @@
-"""Cursor pages: the place in an order, never a count; rows added meanwhile are neither skipped nor shown twice."""
+"""Cursor pages: a place in an order, never a count; rows added meanwhile are neither skipped nor doubled."""
 
 import base64
 import binascii
@@ -64,7 +64,7 @@ class Term:
 class KeysetPagination(BasePagination):
     """Pages by the view's `ordering` (columns that are never null) with the id as the last word."""
 
-    def paginate_queryset(self, queryset: Any, request: Request, view: APIView | None = None) -> list[Any]:  # noqa: ANN401 - the framework's signature
+    def paginate_queryset(self, queryset: Any, request: Request, view: APIView | None = None) -> list[Any]:  # noqa: ANN401
         """One page of a `values()` queryset; InvalidInputError for a broken cursor or size."""
         self.request = request
         self.size = _page_size(request)

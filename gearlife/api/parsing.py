@@ -18,7 +18,7 @@ _UTF_8 = {"", "utf-8", "utf8", "us-ascii"}
 
 
 class StrictJSONParser(BaseParser):
-    """One JSON object in UTF-8, without doubled keys, NaN, Infinity, NUL or half surrogates, at most ten deep."""
+    """One JSON object in UTF-8: no doubled keys, NaN, Infinity, NUL, half surrogates; at most ten deep."""
 
     media_type = "application/json"
 

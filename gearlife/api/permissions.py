@@ -59,7 +59,7 @@ def roles_for(view: object) -> frozenset[Role]:
 
 
 def require_grant(actor: Actor, roles: frozenset[Role], club_ids: Iterable[UUID]) -> None:
-    """Refuse unless in each of these clubs one of these roles is held: an officer here may be a coach there."""
+    """Refuse unless one of the roles is held in each club: an officer here may be a coach there."""
     held = [grant for grant in actor.grants if grant.role in roles]
     for club_id in club_ids:
         if not any(grant.role in EVERY_CLUB or grant.club_id in {None, club_id} for grant in held):

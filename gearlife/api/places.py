@@ -8,7 +8,7 @@ from gearlife.models import Club
 
 
 def clubs_of(named: object) -> list[Club]:
-    """The clubs of all rows that a validated body names, however deep; a row of the whole organisation has none."""
+    """The clubs of all rows that a body names, however deep; a row of the whole organisation has none."""
     return [club for row in _rows_in(named) if (club := _club_of(row))]
 
 

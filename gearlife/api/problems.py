@@ -21,6 +21,8 @@ from gearlife.domain.errors import (
     NotPermittedError,
     PreconditionFailedError,
     PreconditionRequiredError,
+    TooLargeError,
+    UnsupportedFormatError,
 )
 
 CONTENT_TYPE = "application/problem+json"
@@ -32,8 +34,11 @@ STATUS: Mapping[type[GearlifeError], int] = {
     NotFoundError: 404,
     ConflictError: 409,
     PreconditionFailedError: 412,
+    TooLargeError: 413,
+    UnsupportedFormatError: 415,
     PreconditionRequiredError: 428,
 }
+DJANGO: Mapping[type[Exception], int] = {RequestDataTooBig: 413, Http404: 404, PermissionDenied: 403}
 # Code and words of what the framework refuses before any code of ours is asked.
 PLAIN: Mapping[int, tuple[str, str]] = {
     400: ("invalid", "What was sent cannot be taken as it is."),
@@ -79,7 +84,10 @@ class Problem:
     def response(self) -> HttpResponse:
         """The answer, where no view of the framework can give it."""
         return HttpResponse(
-            to_json(self.document()), status=self.status, content_type=CONTENT_TYPE, headers=dict(self.headers)
+            to_json(self.document()),
+            status=self.status,
+            content_type=CONTENT_TYPE,
+            headers=dict(self.headers),
         )
 
 
@@ -93,17 +101,12 @@ def problem_of(error: Exception) -> Problem | None:
             return Problem(400, "invalid", "; ".join(dict.fromkeys(fault.detail for fault in faults[:5])), faults)
         case APIException():
             return _of_framework(error)
-        case RequestDataTooBig():
-            return Problem.plain(413)
-        case Http404():
-            return Problem.plain(404)
-        case PermissionDenied():
-            return Problem.plain(403)
-    return None
+    status = next((status for kind, status in DJANGO.items() if isinstance(error, kind)), None)
+    return Problem.plain(status) if status else None
 
 
 def problem_response(error: Exception, context: Mapping[str, Any]) -> Response | None:
-    """The exception handler of every API view; None lets the unforeseen go on to `server_error`, logged there."""
+    """The exception handler of every view; None lets the unforeseen go on to `server_error`, logged."""
     problem = problem_of(error)
     if problem is None:
         return None

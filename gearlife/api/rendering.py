@@ -10,7 +10,7 @@ from rest_framework.request import Request
 
 
 def to_json(value: object) -> bytes:
-    """Write JSON; moments as RFC 3339, ids and enums as text, decimals as numbers; TypeError on a foreign type."""
+    """Write JSON: moments as RFC 3339, ids and words as text; TypeError on a foreign type."""
     return _ENCODER.encode(value)
 
 

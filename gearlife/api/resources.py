@@ -1,6 +1,6 @@
 """A resource: what every address of the API promises, once; each resource adds words and one-line hooks.
 
-Lists and details are rows of `columns`; PUT and POST create, PATCH changes under If-Match, acts are POSTs below a row.
+Lists and details are rows of `columns`; PUT and POST create, PATCH changes under If-Match, acts are POSTs.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -41,7 +41,7 @@ Document = type[serializers.Serializer[Any]]
 
 
 class Resource(GenericViewSet[Any]):
-    """The base of every resource. `allow` names roles by verb: read, create, change, delete, and each act's word."""
+    """The base of every resource. `allow` gives roles by verb: read, create, change, delete, each act's word."""
 
     model: ClassVar[type[Any]]
     resource: ClassVar[str]
@@ -77,11 +77,11 @@ class Resource(GenericViewSet[Any]):
         """Make the row under this id, by one call into an operation."""
         raise NotImplementedError
 
-    def change_row(self, instance: Any, data: Mapping[str, Any], stamp: Stamp) -> object:  # noqa: ANN401 - the resource's model
+    def change_row(self, instance: Any, data: Mapping[str, Any], stamp: Stamp) -> object:  # noqa: ANN401 - a row of `model`
         """Change the locked row and bump its version, by one call into an operation."""
         raise NotImplementedError
 
-    def delete_row(self, instance: Any, stamp: Stamp) -> object:  # noqa: ANN401 - the resource's model
+    def delete_row(self, instance: Any, stamp: Stamp) -> object:  # noqa: ANN401 - a row of `model`
         """Remove the locked row; DELETE exists where this is written."""
         raise NotImplementedError
 
@@ -107,7 +107,7 @@ class Resource(GenericViewSet[Any]):
         return self.show_made(id_, self.make(id_, request.data))
 
     def create_named(self, request: Request, **kwargs: str) -> Response:
-        """Create under the id in the path, once for ever: the same body again changes nothing, another is refused."""
+        """Create under the id in the path, once: the same body again changes nothing, another is refused."""
         id_ = client_id(kwargs["id"], "the id in the path")
         return self.show_made(id_, self.make(id_, request.data))
 
@@ -136,7 +136,7 @@ class Resource(GenericViewSet[Any]):
 
     @classmethod
     def offers(cls, action_name: str) -> bool:
-        """Whether the resource has what this action needs; the router leaves out the rest, which is then 405."""
+        """Whether the resource has what the action needs; the router leaves out the rest: 405."""
         match action_name:
             case "create" | "create_named":
                 return cls.create_body is not None
@@ -149,7 +149,7 @@ class Resource(GenericViewSet[Any]):
     # What both of them use.
 
     def initial(self, request: Request, *args: object, **kwargs: object) -> None:
-        """Ask who it is and whether the role carries it; then refuse query parameters that nobody would read."""
+        """Ask who it is and for the role; then refuse query parameters that nobody would read."""
         super().initial(request, *args, **kwargs)
         if self.action != "list":
             refuse_unknown(request, self.query_parameters)
@@ -184,21 +184,21 @@ class Resource(GenericViewSet[Any]):
         return found
 
     def locked(self, instance: Any) -> Any:  # noqa: ANN401 - the resource's model
-        """The same row under a lock, in a transaction; PreconditionFailedError when it has changed meanwhile."""
+        """The same row under a lock, in a transaction; PreconditionFailedError if it changed meanwhile."""
         row = self.model.objects.select_for_update().filter(id=instance.id).first()
         if row is None:
             raise NotFoundError(PLAIN[404][1])
         required_version(self.request, row.version)
         return row
 
-    def valid(self, body: Body, sent: Any, *, changing: bool = False) -> dict[str, Any]:  # noqa: ANN401 - what a client sent
+    def valid(self, body: Body, sent: object, *, changing: bool = False) -> dict[str, Any]:
         """Read a body; ValidationError with every fault."""
         reader = body(data=sent, context={"actor": self.actor}, changing=changing)
         reader.is_valid(raise_exception=True)
         return dict(reader.validated_data)
 
-    def permitted(self, *named: Any) -> Stamp:  # noqa: ANN401 - rows and validated bodies
-        """The stamp of a write; NotPermittedError unless the role is held in every club that the rows belong to."""
+    def permitted(self, *named: object) -> Stamp:
+        """The stamp of a write; NotPermittedError unless the role is held in every club of the rows."""
         clubs = clubs_of(named)
         require_grant(self.actor, roles_for(self), (club.id for club in clubs))
         return self.stamp(clubs[0] if clubs else None)
@@ -244,7 +244,7 @@ class Resource(GenericViewSet[Any]):
             raise ConflictError("This was created once and has been removed since.", code="removed")
         return Response({"id": id_}, status=status, headers=headers)
 
-    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:  # noqa: ANN401 - the framework's signature
+    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:
         """What a shared cache must know: an answer belongs to one credential."""
         response.headers.setdefault("Cache-Control", self.cache_control)
         patch_vary_headers(response, ["Authorization", "Cookie"])

@@ -27,7 +27,7 @@ BELOW_LIST, BELOW_DETAIL = (route for route in SimpleRouter.routes if isinstance
 class Router(SimpleRouter):
     """Mounts resources under their own names."""
 
-    routes = [LIST, BELOW_LIST, DETAIL, BELOW_DETAIL]  # noqa: RUF012 - as the framework declares it
+    routes = [LIST, BELOW_LIST, DETAIL, BELOW_DETAIL]
 
     def __init__(self, *resources: type[Resource]) -> None:
         """Mount these."""

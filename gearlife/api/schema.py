@@ -8,7 +8,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema_serializer
+from drf_spectacular.utils import Direction, OpenApiParameter, OpenApiResponse, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -102,11 +102,17 @@ class ContractSchema(AutoSchema):
         if not isinstance(self.view, Resource):
             return super().get_response_serializers()
         if self.action in MADE:
-            return {201: self.view.row, 200: OpenApiResponse(self.view.row, "This very body had already made it.")}
+            return {
+                201: self.view.row,
+                200: OpenApiResponse(self.view.row, "This very body had already made it."),
+            }
         if self.action == "destroy":
             return {204: None}
         if self.action == "retrieve":
-            return {200: self.view.row, 304: OpenApiResponse(None, "The row still has the ETag that was sent.")}
+            return {
+                200: self.view.row,
+                304: OpenApiResponse(None, "The row still has the ETag that was sent."),
+            }
         return {200: bulk_answer(self.view.row) if self.action == "bulk" else self.view.answer or self.view.row}
 
     def get_override_parameters(self) -> list[Any]:
@@ -132,11 +138,13 @@ class ContractSchema(AutoSchema):
             return False
         return self.action == "create" or bool(self.view.detail and self.view.answer is None)
 
-    def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:  # noqa: ANN401 - the framework's signature
+    def _get_response_bodies(self, direction: Direction = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
         for status in sorted(set(self._refusals())):
             described = OpenApiResponse(ProblemDocument, MEANINGS[status])
-            body = self._get_response_for_code(described, str(status), (CONTENT_TYPE,), direction)  # type: ignore[no-untyped-call]
+            body = self._get_response_for_code(  # type: ignore[no-untyped-call]
+                described, str(status), (CONTENT_TYPE,), direction
+            )
             bodies.setdefault(str(status), body)
         return bodies
 
@@ -153,8 +161,10 @@ class ContractSchema(AutoSchema):
         if "{" in self.path and self.action not in MADE:
             yield 404
 
-    def _map_basic_serializer(self, serializer: Any, direction: Any) -> dict[str, Any]:  # noqa: ANN401 - the framework's signature
-        schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)  # type: ignore[no-untyped-call]
+    def _map_basic_serializer(self, serializer: object, direction: Direction) -> dict[str, Any]:
+        schema: dict[str, Any] = super()._map_basic_serializer(  # type: ignore[no-untyped-call]
+            serializer, direction
+        )
         return {**schema, "additionalProperties": False} if isinstance(serializer, StrictSerializer) else schema
 
 

@@ -28,18 +28,18 @@ def read_uuid(text: object) -> UUID | None:
 class StrictListSerializer(serializers.ListSerializer[Any]):
     """A list of bodies, at most `max_length` long (500 unless told)."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Bound the list."""
         super().__init__(*args, **{"max_length": LONGEST_LIST, **kwargs})
 
 
 class StrictSerializer(serializers.Serializer[Any]):
-    """A body: names that it does not declare are faults. `changing` makes every member of the top level optional."""
+    """A body: undeclared names are faults. `changing` makes every member of the top level optional."""
 
     class Meta:
         list_serializer_class: ClassVar[type[StrictListSerializer]] = StrictListSerializer
 
-    def __init__(self, *args: Any, changing: bool = False, **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, *args: Any, changing: bool = False, **kwargs: Any) -> None:
         """Read a whole body, or only what changes."""
         self.changing = changing
         super().__init__(*args, **kwargs)
@@ -127,7 +127,7 @@ class Reference(serializers.Field[Any, str, str, Any]):
 
     default_error_messages: ClassVar[dict[str, Any]] = {"unknown_id": "there is no such {what} that you may see"}
 
-    def __init__(self, model: type[Model], *, select: tuple[str, ...] = (), **kwargs: Any) -> None:  # noqa: ANN401 - the framework's own arguments
+    def __init__(self, model: type[Model], *, select: tuple[str, ...] = (), **kwargs: Any) -> None:
         """`select` names relations to be fetched along."""
         self.model = model
         self.select = select

@@ -1,4 +1,4 @@
-"""Making a row under an id that a client chose: once, for ever, whoever races and however often it is sent again."""
+"""Making a row under an id that a client chose: once, for ever, whoever races, however often it is sent."""
 
 import json
 from collections.abc import Callable, Mapping
@@ -7,7 +7,7 @@ from hashlib import sha256
 from uuid import UUID
 
 from django.apps import apps
-from django.db import connection, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db.models import UUIDField
 
 from gearlife.domain.access import Actor, Stamp
@@ -52,6 +52,28 @@ def create_once(*, id_: UUID, resource: str, digest: str, stamp: Stamp, make: Ca
     return True
 
 
+def claim_all(*, digests: Mapping[UUID, str], resource: str, stamp: Stamp) -> None:
+    """Claim many ids in the caller's transaction, all or none; ConflictError when any of them is in use."""
+    claims = [
+        Creation(
+            id=id_,
+            organisation_id=stamp.actor.organisation_id,
+            resource=resource,
+            digest=digests[id_],
+            created_at=stamp.at,
+        )
+        # In id order, so that two who claim the same ids wait for each other in one direction only.
+        for id_ in sorted(digests)
+    ]
+    if _in_use(*digests):
+        raise id_taken()
+    try:
+        with transaction.atomic():
+            Creation.objects.bulk_create(claims)
+    except IntegrityError as error:
+        raise id_taken() from error
+
+
 def id_taken() -> ConflictError:
     """The refusal of an id that is in use, in the same words wherever that is."""
     return ConflictError("This id is in use; send a new thing under a new id.", code="id_taken")
@@ -64,20 +86,21 @@ def _insert_unless_there(claim: Creation) -> bool:
         field.get_db_prep_save(getattr(claim, field.attname), connection) for field in Creation._meta.concrete_fields
     ]
     marks = ", ".join(["%s"] * len(columns))
-    # Only names of our own table are put into the text; Django has no insert that tells whether it inserted.
-    sql = f"INSERT INTO {Creation._meta.db_table} ({', '.join(columns)}) VALUES ({marks}) ON CONFLICT DO NOTHING"  # noqa: S608
+    # Django has no insert that tells whether it inserted; only names of our own table are put into the text.
+    into = f"{Creation._meta.db_table} ({', '.join(columns)})"
+    sql = f"INSERT INTO {into} VALUES ({marks}) ON CONFLICT DO NOTHING"  # noqa: S608
     with connection.cursor() as cursor:
         cursor.execute(sql, values)
         return bool(cursor.rowcount == 1)
 
 
-def _in_use(id_: UUID) -> bool:
-    """Whether any row of ours has this id, one that came by file or was named by the server."""
-    tables = _tables()
+def _in_use(*ids: UUID) -> bool:
+    """Whether any row of ours has one of these ids, one that came by file or was named by the server."""
+    tables, marks = _tables(), ", ".join(["%s"] * len(ids))
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT " + " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE id = %s)" for table in tables),  # noqa: S608 - names of our own tables
-            [Creation._meta.pk.get_db_prep_value(id_, connection)] * len(tables),
+            "SELECT " + " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE id IN ({marks}))" for table in tables),  # noqa: S608 - names of our own tables
+            [Creation._meta.pk.get_db_prep_value(id_, connection) for id_ in ids] * len(tables),
         )
         return bool(cursor.fetchone()[0])
 

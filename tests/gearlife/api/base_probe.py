@@ -1,4 +1,4 @@
-"""A small resource of its own, and people to ask for it: what the base promises is tested here, not a table of ours."""
+"""A small resource of its own, and people to ask for it: to test what the base promises to every one."""
 
 import json
 from collections.abc import Iterable, Mapping
@@ -16,7 +16,13 @@ from gearlife.api.filters import Filters, FlagFilter
 from gearlife.api.permissions import EVERYBODY
 from gearlife.api.resources import Row, act
 from gearlife.api.routing import Router
-from gearlife.api.serializers import AwareDateTimeField, DayField, PartialDateField, Reference, StrictSerializer
+from gearlife.api.serializers import (
+    AwareDateTimeField,
+    DayField,
+    PartialDateField,
+    Reference,
+    StrictSerializer,
+)
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.ids import uuid7
@@ -89,7 +95,7 @@ class Teams(BulkResource):
     change_body = TeamChange
     filterset_class = TeamFilters
     ordering = ("-level", "name")
-    allow = {  # noqa: RUF012 - a constant of the class, as in every resource
+    allow = {
         "read": EVERYBODY - {Role.DAMAGE_REPORTER},
         "create": WRITERS | {Role.DAMAGE_REPORTER},
         "change": WRITERS,
@@ -155,7 +161,7 @@ class Caller:
         self.headers = {"Authorization": f"Bearer {secret}"} if secret else {}
 
     def __call__(self, method: str, address: str, body: object = None, **headers: str) -> Any:
-        """Ask; a body that is no text or bytes is sent as JSON. Underscores in names of headers are hyphens."""
+        """Ask; what is no text or bytes is sent as JSON. Underscores in names of headers are hyphens."""
         named = {name.replace("_", "-"): value for name, value in headers.items()}
         sent = body if isinstance(body, str | bytes) else b"" if body is None else json.dumps(body)
         return self.client.generic(

@@ -1,4 +1,4 @@
-"""Every body of the API is bounded: no text without an end, no number without limits, no list that may grow."""
+"""Every body of the API is bounded: no endless text or list, no number without limits."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -10,6 +10,16 @@ from rest_framework import serializers
 from gearlife.api.resources import Resource
 from gearlife.api.serializers import StrictSerializer
 
+# What must be said of each kind of field; the first that fits counts.
+LIMITS: dict[type, tuple[str, ...]] = {
+    serializers.ListSerializer: ("max_length",),
+    serializers.ListField: ("max_length",),
+    serializers.CharField: ("max_length",),
+    serializers.IntegerField: ("min_value", "max_value"),
+    serializers.FloatField: ("min_value", "max_value"),
+    serializers.DictField: ("a limit that such a field cannot have",),
+    serializers.JSONField: ("a limit that such a field cannot have",),
+}
 ROOTS = ["tests.gearlife.api.base_probe", "gearlife.config.urls"]
 
 
@@ -23,31 +33,23 @@ def bodies(root: str) -> Iterator[tuple[str, type[StrictSerializer]]]:
     for pattern in patterns(get_resolver(root)):
         view = getattr(pattern.callback, "cls", None)
         if view and issubclass(view, Resource):
-            taken = (view.create_body, view.change_body, getattr(pattern.callback, "initkwargs", {}).get("body"))
+            taken = (
+                view.create_body,
+                view.change_body,
+                getattr(pattern.callback, "initkwargs", {}).get("body"),
+            )
             yield from ((view.resource, body) for body in taken if body)
 
 
 def unbounded(field: Any, place: str) -> Iterator[str]:
     """The places below a field where a client could send as much as it likes."""
-    match field:
-        case serializers.Serializer():
-            for name, inner in field.fields.items():
-                yield from unbounded(inner, f"{place}/{name}")
-            return
-        case serializers.ListSerializer() | serializers.ListField():
-            yield from unbounded(field.child, f"{place}/-")
-            missing = getattr(field, "max_length", None) is None
-        case serializers.ChoiceField() | serializers.UUIDField():
-            missing = False
-        case serializers.CharField():
-            missing = field.max_length is None
-        case serializers.IntegerField() | serializers.FloatField():
-            missing = field.max_value is None or field.min_value is None
-        case serializers.DictField() | serializers.JSONField():
-            missing = True
-        case _:
-            missing = False
-    if missing:
+    if isinstance(field, serializers.Serializer):
+        for name, inner in field.fields.items():
+            yield from unbounded(inner, f"{place}/{name}")
+    elif isinstance(field, serializers.ListSerializer | serializers.ListField):
+        yield from unbounded(field.child, f"{place}/-")
+    needed = next((names for kind, names in LIMITS.items() if isinstance(field, kind)), ())
+    if any(getattr(field, name, None) is None for name in needed):
         yield place
 
 

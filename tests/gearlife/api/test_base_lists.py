@@ -95,8 +95,22 @@ def cursor(*values: object) -> str:
 @pytest.mark.parametrize(
     "broken",
     [
-        *("", "x", "=", "ü", "0" * 41, cursor(), cursor(0), cursor(0, "x", "y"), cursor(0, "x", "y", "no id")),
-        *(cursor(0, "x", 5, str(uuid7())), cursor(0, "x", "\x00", str(uuid7())), cursor(0, "\ud800", "y", str(uuid7()))),
+        *(
+            "",
+            "x",
+            "=",
+            "ü",
+            "0" * 41,
+            cursor(),
+            cursor(0),
+            cursor(0, "x", "y"),
+            cursor(0, "x", "y", "no id"),
+        ),
+        *(
+            cursor(0, "x", 5, str(uuid7())),
+            cursor(0, "x", "\x00", str(uuid7())),
+            cursor(0, "\ud800", "y", str(uuid7())),
+        ),
         cursor({}, [], None, None),
     ],
 )
@@ -150,7 +164,7 @@ def test_a_filter_that_cannot_be_is_refused_by_name(world: World, query: str, pl
 def test_a_parameter_that_nobody_would_read_is_refused_everywhere(world: World, query: str) -> None:
     for method, address in (("GET", f"probes/{world.team.id}/"), ("POST", f"probes/{world.team.id}/say/")):
         answer = world.officer(method, f"{address}?{query}")
-        assert (answer.status_code, pointers(answer)) == (400, {f"?{query.split('=')[0]}"})
+        assert (answer.status_code, pointers(answer)) == (400, {f"?{query.split('=', maxsplit=1)[0]}"})
 
 
 def test_the_number_of_queries_does_not_grow_with_the_rows(world: World) -> None:

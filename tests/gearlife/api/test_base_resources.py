@@ -112,9 +112,7 @@ def test_a_foreign_row_and_a_missing_one_read_alike(world: World) -> None:
         ]
         assert {answer.status_code for answer in answers} == {404}, method
         assert len({answer.content for answer in answers}) == 1, method
-    away = [
-        world.officer("POST", f"probes/{key}/send-away/", {}) for key in (world.foreign_team.id, uuid7(), "no-id")
-    ]
+    away = [world.officer("POST", f"probes/{key}/send-away/", {}) for key in (world.foreign_team.id, uuid7(), "no-id")]
     assert {(answer.status_code, answer.content) for answer in away} == {(404, away[0].content)}
 
 

@@ -39,7 +39,18 @@ def test_operations_have_stable_names(document: Any) -> None:
 
 def test_every_operation_that_needs_a_token_says_so_and_names_its_problems(document: Any) -> None:
     at = document["paths"]["/api/v1/probes/{id}/"]
-    assert set(at["patch"]["responses"]) == {"200", "400", "401", "403", "404", "409", "412", "413", "415", "428"}
+    assert set(at["patch"]["responses"]) == {
+        "200",
+        "400",
+        "401",
+        "403",
+        "404",
+        "409",
+        "412",
+        "413",
+        "415",
+        "428",
+    }
     assert set(at["put"]["responses"]) == {"200", "201", "400", "401", "403", "409", "413", "415"}
     assert set(at["get"]["responses"]) == {"200", "304", "401", "403", "404"}
     refused = at["get"]["responses"]["404"]["content"]
@@ -120,7 +131,8 @@ def test_a_database_that_does_not_answer_is_not_ready(world: World, monkeypatch:
 
 
 @pytest.mark.parametrize(
-    ("age", "status"), [(None, 503), (timedelta(hours=1), 200), (timedelta(hours=25.9), 200), (timedelta(hours=26.1), 503)]
+    ("age", "status"),
+    [(None, 503), (timedelta(hours=1), 200), (timedelta(hours=25.9), 200), (timedelta(hours=26.1), 503)],
 )
 def test_a_sweep_that_is_over_26_hours_old_or_never_was_raises_the_alarm(
     world: World, monkeypatch: pytest.MonkeyPatch, age: timedelta | None, status: int
