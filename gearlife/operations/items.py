@@ -173,8 +173,9 @@ def mark_missing(*, item: Item, stamp: Stamp) -> Item:
         return item
     item.whereabouts = Whereabouts.MISSING.value
     item.save(update_fields=["whereabouts"])
-    items_went_missing.send(sender=None, item_ids=[item.id], stamp=stamp)
-    settle([item.id], [Entry("marked_missing", item.id)], stamp)
+    told_by_others = items_went_missing.send(sender=None, item_ids=[item.id], stamp=stamp)
+    ended = [entry for _, entries in told_by_others for entry in entries]
+    settle([item.id], [Entry("marked_missing", item.id), *ended], stamp)
     return item
 
 
@@ -207,19 +208,26 @@ def retire(*, item: Item, reason: str, on: date | None, stamp: Stamp) -> Item:
     return item
 
 
-def hand_out(item: Item, *, team: Team | None) -> None:
-    """Move a locked item to a player; the caller has passed the gate, or records what is so already, and settles."""
-    item.whereabouts = Whereabouts.PLAYER.value
-    item.team = team or item.team
-    item.save(update_fields=["whereabouts", "team"])
+def hand_out(items: Iterable[tuple[Item, Team | None]]) -> None:
+    """Move locked items to players, each with the player's team.
+
+    The caller has passed the gate, or records what is so already, and settles.
+    """
+    moved = []
+    for item, team in items:
+        item.whereabouts = Whereabouts.PLAYER.value
+        item.team = team or item.team
+        moved.append(item)
+    Item.objects.bulk_update(moved, ["whereabouts", "team"], batch_size=200)
 
 
 def take_back(items: Iterable[Item], *, at: datetime, to: Whereabouts = Whereabouts.STOCK) -> None:
     """Move locked items from players to the room (or wherever they are said to be); the caller settles."""
-    for item in items:
+    moved = list(items)
+    for item in moved:
         item.whereabouts = to.value
         item.came_back_at = max(item.came_back_at or at, at)
-        item.save(update_fields=["whereabouts", "came_back_at"])
+    Item.objects.bulk_update(moved, ["whereabouts", "came_back_at"], batch_size=200)
 
 
 def mark(items: Iterable[Item], anchor: Anchor, moments: Mapping[UUID, datetime], stamp: Stamp) -> None:

@@ -110,9 +110,11 @@ class SinceBackConcern(Concern):
     kind = "not_inspected_since_back"
 
     def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item in the room whose last full inspection is older than its return."""
+        """One per item whose last full inspection is older than its return; but for the gate, in the room alone."""
         never = Q(last_full_inspection_at__isnull=True) | Q(last_full_inspection_at__lt=F("came_back_at"))
-        back = items.filter(never, whereabouts=Whereabouts.STOCK.value, retired_on__isnull=True, came_back_at__isnull=False)
+        back = items.filter(never, retired_on__isnull=True, came_back_at__isnull=False)
+        if reach is not Reach.SEASON:
+            back = back.filter(whereabouts=Whereabouts.STOCK.value)
         for row in back.values("id", "club_id", "club__timezone", "came_back_at"):
             came = local_day(row["came_back_at"], row["club__timezone"])
             words = f"No full inspection since it came back on {came}."
