@@ -1,14 +1,19 @@
-"""Builders of an invented club, its people and its gear: factories that go through the operations, and plain functions.
+"""Builders of an invented club, its people and its gear: factories through the operations, and plain functions.
 
-`DAY` and `AT` are the fixed moment of the tests, in the middle of the season; no builder reads a clock. Call a factory's
-`create(...)`: it is typed. An item of `ItemFactory` has nothing against it but that it wants a look before it goes out.
+`DAY` and `AT` are the fixed moment of the tests, in the middle of the season; no builder reads a clock. Call a
+factory's `create(...)`: it is typed. An item of `ItemFactory` has nothing against it but that it wants a look before
+it goes out.
 """
+
+# mypy: disable-error-code="no-untyped-call"
+# factory-boy's declarations carry no annotations; what `create` gives is typed.
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-import factory
+from factory.base import Factory
+from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment, Player
@@ -50,13 +55,13 @@ def later(earlier: Stamp, **span: int) -> Stamp:
     return replace(earlier, at=at, day=local_day(at, earlier.actor.timezone))
 
 
-class OrganisationFactory(factory.Factory[Organisation]):
+class OrganisationFactory(Factory[Organisation]):
     """An organisation with its ledger, default policy rules, and whatever other packages add on founding."""
 
     class Meta:
         model = Organisation
 
-    name = factory.Sequence(lambda n: f"Riverlands League {n}")
+    name = Sequence(lambda n: f"Riverlands League {n}")
     timezone = ZONE
     at = AT
 
@@ -65,15 +70,15 @@ class OrganisationFactory(factory.Factory[Organisation]):
         return organisations.found_organisation(**kwargs)
 
 
-class ClubFactory(factory.Factory[Club]):
+class ClubFactory(Factory[Club]):
     """A club in the middle of its season; `in_season=False` enters none."""
 
     class Meta:
         model = Club
 
-    organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Otter Bend {n}")
-    code = factory.Sequence(lambda n: f"OB{n}")
+    organisation = SubFactory(OrganisationFactory)
+    name = Sequence(lambda n: f"Otter Bend {n}")
+    code = Sequence(lambda n: f"OB{n}")
     timezone = ZONE
     in_season = True
 
@@ -87,13 +92,13 @@ class ClubFactory(factory.Factory[Club]):
         return club
 
 
-class SeasonFactory(factory.Factory[Season]):
+class SeasonFactory(Factory[Season]):
     """The season that `DAY` lies in."""
 
     class Meta:
         model = Season
 
-    club = factory.SubFactory(ClubFactory, in_season=False)
+    club = SubFactory(ClubFactory, in_season=False)
     year = 2026
     starts_on = SEASON_BEGINS
     ends_on = LAST_GAME
@@ -103,28 +108,28 @@ class SeasonFactory(factory.Factory[Season]):
         return organisations.add_season(stamp=stamp(kwargs["club"].organisation), **kwargs)
 
 
-class TeamFactory(factory.Factory[Team]):
+class TeamFactory(Factory[Team]):
     """A team of a club."""
 
     class Meta:
         model = Team
 
-    club = factory.SubFactory(ClubFactory)
-    name = factory.Sequence(lambda n: f"Herons {n}")
+    club = SubFactory(ClubFactory)
+    name = Sequence(lambda n: f"Herons {n}")
 
     @classmethod
     def _create(cls, model_class: type[Team], *args: Any, **kwargs: Any) -> Team:
         return organisations.add_team(stamp=stamp(kwargs["club"].organisation), **kwargs)
 
 
-class UserFactory(factory.Factory[User]):
+class UserFactory(Factory[User]):
     """An account without any role; `is_device=True` for a phone's own."""
 
     class Meta:
         model = User
 
-    organisation = factory.SubFactory(OrganisationFactory)
-    username = factory.Sequence(lambda n: f"person-{n}")
+    organisation = SubFactory(OrganisationFactory)
+    username = Sequence(lambda n: f"person-{n}")
     is_device = False
 
     @classmethod
@@ -162,30 +167,30 @@ def token(user: User, at: datetime = AT) -> str:
     return access.issue_token(user=user, label="test", at=at)
 
 
-class ManufacturerFactory(factory.Factory[Manufacturer]):
+class ManufacturerFactory(Factory[Manufacturer]):
     """An invented maker."""
 
     class Meta:
         model = Manufacturer
 
-    organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Oakshell Works {n}")
+    organisation = SubFactory(OrganisationFactory)
+    name = Sequence(lambda n: f"Oakshell Works {n}")
 
     @classmethod
     def _create(cls, model_class: type[Manufacturer], *args: Any, **kwargs: Any) -> Manufacturer:
         return catalogue.add_manufacturer(stamp=stamp(kwargs.pop("organisation")), **kwargs)
 
 
-class ModelFactory(factory.Factory[GearModel]):
+class ModelFactory(Factory[GearModel]):
     """An invented helmet whose maker states an interval of 24 months; `kind=Kind.SHOULDER_PADS` for pads."""
 
     class Meta:
         model = GearModel
 
-    manufacturer = factory.SubFactory(ManufacturerFactory)
-    name = factory.Sequence(lambda n: f"Dome {n}")
+    manufacturer = SubFactory(ManufacturerFactory)
+    name = Sequence(lambda n: f"Dome {n}")
     kind = Kind.HELMET
-    certification_interval_months = factory.LazyAttribute(lambda new: 24 if new.kind is Kind.HELMET else None)
+    certification_interval_months = LazyAttribute(lambda new: 24 if new.kind is Kind.HELMET else None)
     sizes = ("S", "M", "L", "XL")
 
     @classmethod
@@ -195,7 +200,7 @@ class ModelFactory(factory.Factory[GearModel]):
         return catalogue.add_model(new=new, stamp=stamp(new.manufacturer.organisation))
 
 
-class ItemFactory(factory.Factory[Item]):
+class ItemFactory(Factory[Item]):
     """A helmet made in March 2026, size M, in the room since `DAY`; `made_on` is EDTF text, empty when unknown.
 
     `stamp` says by whom and when it is taken in; every other keyword is `NewItem`'s.
@@ -204,9 +209,9 @@ class ItemFactory(factory.Factory[Item]):
     class Meta:
         model = Item
 
-    club = factory.SubFactory(ClubFactory)
-    model = factory.SubFactory(ModelFactory, manufacturer__organisation=factory.SelfAttribute("...club.organisation"))
-    serial = factory.Sequence(lambda n: f"SN-{n:05d}")
+    club = SubFactory(ClubFactory)
+    model = SubFactory(ModelFactory, manufacturer__organisation=SelfAttribute("...club.organisation"))
+    serial = Sequence(lambda n: f"SN-{n:05d}")
     size = "M"
     made_on = "2026-03"
     made_on_evidence = Evidence.LABEL
@@ -224,16 +229,16 @@ def pads(club: Club, **facts: Any) -> Item:
     return ItemFactory.create(**{"club": club, "model": model, "made_on": "", **facts})
 
 
-class PlayerFactory(factory.Factory[Player]):
+class PlayerFactory(Factory[Player]):
     """A player of a club. The names are made of figures: nobody's."""
 
     class Meta:
         model = Player
 
-    club = factory.SubFactory(ClubFactory)
+    club = SubFactory(ClubFactory)
     team = None
-    given_name = factory.Sequence(lambda n: f"Given{n}")
-    family_name = factory.Sequence(lambda n: f"Family{n}")
+    given_name = Sequence(lambda n: f"Given{n}")
+    family_name = Sequence(lambda n: f"Family{n}")
     birth_year = 2010
 
     @classmethod
@@ -255,7 +260,7 @@ def put_on(item: Item, player: Player | None = None, *, at: datetime = AT, by: A
         issued_at=at,
         recorded_at=at,
     )
-    items.hand_out(item, team=None)
+    items.hand_out([(item, None)])
     settle([item.id], [Entry("handed_out", item.id, {"player": player.id})], now)
     item.refresh_from_db()
     return assignment

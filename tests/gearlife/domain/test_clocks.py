@@ -80,7 +80,9 @@ def test_days_that_must_be_passed_fall_one_later() -> None:
     assert falls(passed, looked) == date(2026, 10, 9)
 
 
-@pytest.mark.parametrize(("comparator", "fall"), [(Comparator.REACHED, date(2026, 12, 6)), (Comparator.PASSED, date(2027, 12, 5))])
+@pytest.mark.parametrize(
+    ("comparator", "fall"), [(Comparator.REACHED, date(2026, 12, 6)), (Comparator.PASSED, date(2027, 12, 5))]
+)
 def test_seasons_are_over_on_the_day_after_the_last_game(comparator: Comparator, fall: date) -> None:
     refitted = facts(anchors={Anchor.REFIT: date(2026, 9, 1)})
     one = rule(anchor=Anchor.REFIT, counts=Counts.SEASONS, amount=1, comparator=comparator)

@@ -5,7 +5,7 @@ import json
 from enum import StrEnum
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
@@ -68,13 +68,13 @@ def test_a_word_of_a_list_is_written_as_plain_text() -> None:
 
 
 json_values = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.text(),
-    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+    st.none() | st.booleans() | st.integers() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    max_leaves=8,
 )
 
 
-@settings(max_examples=25)
-@given(entry=st.dictionaries(st.text(), json_values))
+@given(entry=st.dictionaries(st.text(max_size=8), json_values, max_size=4))
 def test_canonical_text_reads_back_as_what_was_written(entry: dict[str, object]) -> None:
     assert json.loads(canonical_text(entry)) == entry
 

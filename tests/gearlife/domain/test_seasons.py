@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from dateutil.relativedelta import relativedelta
+from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped] # its stubs are another package
 from hypothesis import given
 from hypothesis import strategies as st
 

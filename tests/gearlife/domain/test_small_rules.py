@@ -42,7 +42,8 @@ def test_one_of_several_roles_is_enough() -> None:
 
 
 @pytest.mark.parametrize(
-    ("zone", "day"), [("America/Chicago", date(2026, 10, 14)), ("UTC", date(2026, 10, 15)), ("Pacific/Auckland", date(2026, 10, 15))]
+    ("zone", "day"),
+    [("America/Chicago", date(2026, 10, 14)), ("UTC", date(2026, 10, 15)), ("Pacific/Auckland", date(2026, 10, 15))],
 )
 def test_one_moment_is_on_the_day_that_the_clubs_calendar_shows(zone: str, day: date) -> None:
     assert local_day(datetime(2026, 10, 15, 2, 30, tzinfo=UTC), zone) == day

@@ -10,7 +10,17 @@ from gearlife.domain.vocabulary import Role
 from gearlife.models import AccessToken, Item, Membership, User
 from gearlife.operations import access
 from gearlife.queries.access import actor_of_token, actor_of_user
-from tests.factories import AT, ClubFactory, ItemFactory, OrganisationFactory, TeamFactory, UserFactory, actor, person, token
+from tests.factories import (
+    AT,
+    ClubFactory,
+    ItemFactory,
+    OrganisationFactory,
+    TeamFactory,
+    UserFactory,
+    actor,
+    person,
+    token,
+)
 
 pytestmark = pytest.mark.django_db
 

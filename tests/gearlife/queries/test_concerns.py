@@ -67,9 +67,7 @@ def released(club: Club) -> Item:
     """A helmet whose hold has ended."""
     item = held()(club)
     hold = item.holds.get()
-    holds.release(
-        hold=hold, reason="Tightened.", basis=ReleaseBasis.DEALT_WITH, photo=None, stamp=stamp(officer(club))
-    )
+    holds.release(hold=hold, reason="Tightened.", basis=ReleaseBasis.DEALT_WITH, photo=None, stamp=stamp(officer(club)))
     return item
 
 
@@ -188,7 +186,9 @@ CASES = [
         marked(came_back(helmet()), Anchor.FULL_INSPECTION, YESTERDAY),
         "",
     ),
-    Case("not_inspected_since_back", "only looked at since", marked(came_back(helmet()), Anchor.LOOK, YESTERDAY), "NSL"),
+    Case(
+        "not_inspected_since_back", "only looked at since", marked(came_back(helmet()), Anchor.LOOK, YESTERDAY), "NSL"
+    ),
     Case("not_inspected_since_back", "never away", helmet(), ""),
     Case("not_inspected_since_back", "away again", missing(came_back(helmet())), ""),
     Case("look_before_issue", "never looked at", helmet(), "S"),
@@ -324,7 +324,8 @@ def test_a_lapsing_certification_is_planned_for() -> None:
 
 
 @pytest.mark.parametrize(
-    ("made_on", "advice"), [("2016-05", Advice.RETIRE), ("2017-05", Advice.RECONDITION), ("2018-05", Advice.RECONDITION)]
+    ("made_on", "advice"),
+    [("2016-05", Advice.RETIRE), ("2017-05", Advice.RECONDITION), ("2018-05", Advice.RECONDITION)],
 )
 def test_a_lapsed_helmet_is_to_be_retired_once_reconditioners_refuse_it(made_on: str, advice: Advice) -> None:
     assert hit(certified(date(2024, 10, 14), made_on)(ClubFactory.create()), "certification").advice is advice

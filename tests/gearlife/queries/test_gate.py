@@ -56,7 +56,7 @@ def _registry_as_it_was() -> Iterator[None]:
     """Put back the list of concerns after a test that added to it."""
     before = registered()
     yield
-    registry._concerns[:] = before  # noqa: SLF001 - nothing in use unregisters a concern
+    registry._concerns[:] = before  # nothing in use unregisters a concern
 
 
 def verdict(item: Item, day: date = DAY) -> Verdict:
@@ -117,9 +117,7 @@ def test_limits_are_read_to_the_seasons_last_game() -> None:
 def test_limits_follow_when_the_season_is_moved() -> None:
     item = ItemFactory.create(made_on="2024-12-06")
     season = item.club.seasons.get()
-    organisations.change_season(
-        season=season, changes={"ends_on": date(2026, 12, 19)}, stamp=stamp(item.organisation)
-    )
+    organisations.change_season(season=season, changes={"ends_on": date(2026, 12, 19)}, stamp=stamp(item.organisation))
 
     assert against(item) == {"certification"}
 
