@@ -1,11 +1,13 @@
 """Every refusal as a problem document (RFC 9457): one table from our errors to status codes, one envelope."""
 
+import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from http import HTTPStatus
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.db import OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from rest_framework.exceptions import APIException, ValidationError
 from rest_framework.response import Response
@@ -25,6 +27,8 @@ from gearlife.domain.errors import (
     UnsupportedFormatError,
 )
 
+logger = logging.getLogger(__name__)
+
 CONTENT_TYPE = "application/problem+json"
 MOST_ERRORS = 100
 
@@ -38,7 +42,13 @@ STATUS: Mapping[type[GearlifeError], int] = {
     UnsupportedFormatError: 415,
     PreconditionRequiredError: 428,
 }
-DJANGO: Mapping[type[Exception], int] = {RequestDataTooBig: 413, Http404: 404, PermissionDenied: 403}
+DJANGO: Mapping[type[Exception], int] = {
+    RequestDataTooBig: 413,
+    Http404: 404,
+    PermissionDenied: 403,
+    # Locked for too long, shutting down, out of connections: nothing was written, and a retry is right.
+    OperationalError: 503,
+}
 # Code and words of what the framework refuses before any code of ours is asked.
 PLAIN: Mapping[int, tuple[str, str]] = {
     400: ("invalid", "What was sent cannot be taken as it is."),
@@ -50,7 +60,7 @@ PLAIN: Mapping[int, tuple[str, str]] = {
     415: ("unsupported_media_type", "This address does not take a body of this type."),
     429: ("throttled", "Too many requests; wait as long as Retry-After says."),
     500: ("server_error", "Something failed here; it was written down, and nothing was changed."),
-    503: ("unavailable", "Not ready to serve."),
+    503: ("unavailable", "The database is busy or away; nothing was changed. Try again in a moment."),
 }
 
 
@@ -102,6 +112,9 @@ def problem_of(error: Exception) -> Problem | None:
         case APIException():
             return _of_framework(error)
     status = next((status for kind, status in DJANGO.items() if isinstance(error, kind)), None)
+    if status == HTTPStatus.SERVICE_UNAVAILABLE:
+        logger.error("the database did not answer", exc_info=error)
+        return Problem.plain(status, **{"Retry-After": "2"})
     return Problem.plain(status) if status else None
 
 

@@ -5,6 +5,7 @@ import logging
 import pytest
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
+from django.db import OperationalError
 from django.test import override_settings
 
 from gearlife.api.problems import MOST_ERRORS, STATUS, Problem, problem_of
@@ -144,3 +145,9 @@ def test_a_body_of_files_has_its_own_larger_limit(world: World) -> None:
 
 def test_a_body_that_grows_too_large_while_it_is_read_is_413() -> None:
     assert problem_of(RequestDataTooBig()) == Problem.plain(413)
+
+
+def test_a_database_that_does_not_answer_is_503_with_a_retry() -> None:
+    problem = problem_of(OperationalError("database is locked"))
+    assert problem is not None
+    assert (problem.status, problem.code, problem.headers["Retry-After"]) == (503, "unavailable", "2")
