@@ -65,3 +65,15 @@ class PreconditionRequiredError(GearlifeError):
     """A change of a row must name the version that was read."""
 
     code = "precondition_required"
+
+
+class UnsupportedFormatError(GearlifeError):
+    """A file of a kind that is not taken."""
+
+    code = "unsupported_media_type"
+
+
+class TooLargeError(GearlifeError):
+    """A file of more bytes than are taken."""
+
+    code = "too_large"
