@@ -34,15 +34,18 @@ def is_shell_crack(kind: Kind, point: str, defect: str) -> bool:
 def known_points(kind: Kind, points: Points) -> Known:
     """The points and defects of a checklist; a shell crack is never below `stop`, and always ends the use."""
     return {
-        point["code"]: {defect["code"]: _defect(kind, point["code"], defect) for defect in point["defects"]} for point in points
+        point["code"]: {defect["code"]: _defect(kind, point["code"], defect) for defect in point["defects"]}
+        for point in points
     }
 
 
 def faults_of_revision(kind: Kind, points: Points) -> Iterator[Fault]:
-    """What is wrong with a new revision: codes that come twice, a helmet's without its shell crack, or with a mild one."""
+    """What is wrong with a new revision: codes that come twice, a helmet's shell crack left out or made mild."""
     yield from _twice(points, "/points")
     if kind is Kind.HELMET and CRACK not in known_points(kind, points).get(SHELL, {}):
-        yield Fault("A helmet's checklist asks for the point `shell` with the defect `crack`.", "/points", "no_shell_crack")
+        yield Fault(
+            "A helmet's checklist asks for the point `shell` with the defect `crack`.", "/points", "no_shell_crack"
+        )
     for number, point in enumerate(points):
         place = f"/points/{number}/defects"
         yield from _twice(point["defects"], place)

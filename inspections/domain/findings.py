@@ -95,14 +95,18 @@ def outcome_of(findings: Iterable[Assessed]) -> Grade:
     return worst(finding.counts_as for finding in findings if not finding.dealt_with)
 
 
-def faults_of(kind: Kind, findings: Sequence[NewFinding], not_looked_at: Sequence[str], known: Known) -> Iterator[Fault]:
+def faults_of(
+    kind: Kind, findings: Sequence[NewFinding], not_looked_at: Sequence[str], known: Known
+) -> Iterator[Fault]:
     """Points and defects that this kind's checklist does not know, and findings that say nothing."""
     for number, finding in enumerate(findings):
         place = f"/findings/{number}"
         if finding.point not in known:
             yield _unknown("point", finding.point, f"a {_words(kind)} checklist", known, f"{place}/point")
         elif finding.defect and finding.defect not in known[finding.point]:
-            yield _unknown("defect", finding.defect, f"the point `{finding.point}`", known[finding.point], f"{place}/defect")
+            yield _unknown(
+                "defect", finding.defect, f"the point `{finding.point}`", known[finding.point], f"{place}/defect"
+            )
         elif not finding.defect and not finding.grade:
             yield Fault("Name the defect, or say by a grade how bad it is.", f"{place}/grade", "required")
     for number, point in enumerate(not_looked_at):

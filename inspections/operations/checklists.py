@@ -31,7 +31,9 @@ def add_revision(*, kind: Kind, points: Points, stamp: Stamp, id: UUID | None = 
         with transaction.atomic():
             checklist.save(force_insert=True)
     except IntegrityError as error:
-        raise ConflictError("Somebody added a revision at the same moment; read it first.", code="revision_taken") from error
+        raise ConflictError(
+            "Somebody added a revision at the same moment; read it first.", code="revision_taken"
+        ) from error
     told = {"checklist": checklist.id, "kind": kind.value, "revision": checklist.revision}
     record(checklist.organisation_id, [Entry("checklist_revised", facts=told)], stamp)
     return checklist

@@ -63,7 +63,7 @@ def record_inspections(entries: Iterable[NewInspection], stamp: Stamp) -> list[I
     """Record inspections of any items, in the order given, in a number of queries that does not grow with them.
 
     All or nothing: InvalidInputError for the first entry that cannot be taken. What a retired or missing item showed
-    is recorded too; a retired one needs no hold.
+    is recorded too.
     """
     wanted = list(entries)
     newest = newest_checklists(stamp.actor.organisation_id)
@@ -83,7 +83,9 @@ def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stam
     """InvalidInputError with every fault: a day to come, another kind's checklist, unknown points and defects."""
     faults = []
     if new.inspected_at and not EARLIEST <= new.inspected_at <= stamp.at + CLOCK_SKEW:
-        faults.append(Fault("Give the moment when it was looked over; it cannot be to come.", "/inspected_at", "not_now"))
+        faults.append(
+            Fault("Give the moment when it was looked over; it cannot be to come.", "/inspected_at", "not_now")
+        )
     kind = Kind(new.item.kind)
     checklist = new.checklist or newest.get(kind)
     if checklist is None:
@@ -137,8 +139,6 @@ def _finding(inspection: Inspection, assessed: Assessed) -> Finding:
 def _holds(draft: Draft, stamp: Stamp) -> list[NewHold]:
     """What the findings open; a finding's id is the origin, so that the same fact twice opens one hold."""
     item = draft.inspection.item
-    if item.retired_on:
-        return []
     day = local_day(min(draft.inspection.inspected_at, stamp.at), item.club.timezone)
     return [
         NewHold(

@@ -1,0 +1,1 @@
+"""The API of checklists and inspections."""

@@ -1,0 +1,98 @@
+"""Inspections: recorded one by one or a whole team at once; never changed, never removed."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+import django_filters
+from django import forms
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework.exceptions import ValidationError
+
+from gearlife.api.filters import Filters, IdFilter, WordFilter
+from gearlife.api.resources import Row, Rows
+from gearlife.api.serializers import AwareDateTimeField
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.vocabulary import Role
+from inspections.api.batches import BatchedInspections
+from inspections.api.bodies import EntryResults, InspectionBody, InspectionRow, new_inspection
+from inspections.domain.vocabulary import Depth, Grade
+from inspections.models import Inspection
+from inspections.operations.inspect import record_inspection
+from inspections.queries.inspections import inspection_columns, with_aftermath, with_findings
+
+READERS = frozenset({Role.ADMINISTRATOR, Role.AUDITOR, Role.OFFICER, Role.COACH})
+WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
+
+
+class _MomentField(forms.Field):
+    """A moment with its offset, as in a body."""
+
+    def clean(self, value: Any) -> datetime | None:  # noqa: ANN401 - what a client sent
+        try:
+            return AwareDateTimeField().to_internal_value(value) if value else None
+        except ValidationError as error:
+            raise forms.ValidationError("write a moment with its offset, as 2026-09-14T16:30:00Z") from error
+
+
+class MomentFilter(django_filters.Filter):
+    """A moment of RFC 3339."""
+
+    field_class = _MomentField
+
+    def __init__(self, **kwargs: Any) -> None:
+        """Take any moment with its offset."""
+        super().__init__(**kwargs)  # type: ignore[no-untyped-call] # the library is not typed
+
+
+class InspectionFilters(Filters):
+    """By item, club, outcome, depth, and when it was looked over."""
+
+    club = IdFilter(field_name="item__club")
+    outcome = WordFilter(Grade)
+    depth = WordFilter(Depth)
+    inspected_after = MomentFilter(field_name="inspected_at", lookup_expr="gt")
+    inspected_before = MomentFilter(field_name="inspected_at", lookup_expr="lt")
+
+    class Meta:
+        model = Inspection
+        fields = ("item",)
+
+
+@extend_schema_view(bulk=extend_schema(responses={200: EntryResults}))
+class Inspections(BatchedInspections):
+    """Gear looked over: only what was found is sent. It stops the item at once, and a later pass lifts nothing."""
+
+    model = Inspection
+    resource = "inspections"
+    row = InspectionRow
+    create_body = InspectionBody
+    filterset_class = InspectionFilters
+    ordering = ("-inspected_at",)
+    allow = {"read": READERS, "create": WRITERS}
+
+    def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
+        """What is kept of each."""
+        return inspection_columns(queryset)
+
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """Add what was found."""
+        return with_findings(rows)
+
+    def rows(self, ids: Sequence[UUID]) -> dict[UUID, Row]:
+        """The rows; in the answer to a creation with what it has led to."""
+        rows = super().rows(ids)
+        if self.request.method in {"POST", "PUT"}:
+            with_aftermath(rows.values(), self.stamp().at)
+        return rows
+
+    def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Inspection:
+        """Record it."""
+        if data["not_seen"]:
+            raise InvalidInputError.at(
+                "/not_seen", "Nothing was looked at, so there is nothing to record; it stays due."
+            )
+        return record_inspection(new=new_inspection(id_, data), stamp=stamp)
