@@ -1,0 +1,63 @@
+"""Photographs: the file first, whole and on the disk; the row that tells of it after."""
+
+import os
+import secrets
+from pathlib import Path
+from uuid import UUID
+
+from django.conf import settings
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.pictures import Picture
+from gearlife.models import Club, Photo
+
+
+def keep_file(picture: Picture, organisation_id: UUID) -> str:
+    """Write the picture under a random name; its path below MEDIA_ROOT. A reader never meets half a file."""
+    path = f"{organisation_id}/{secrets.token_hex(16)}.jpg"
+    target = Path(settings.MEDIA_ROOT) / path
+    target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    partial = target.with_suffix(".part")
+    try:
+        with partial.open("xb") as file:
+            file.write(picture.jpeg)
+            file.flush()
+            os.fsync(file.fileno())
+        partial.replace(target)
+    except OSError:
+        partial.unlink(missing_ok=True)
+        raise
+    _sync_folder(target.parent)
+    return path
+
+
+def drop_file(path: str) -> None:
+    """Remove a file whose row was not written after all."""
+    (Path(settings.MEDIA_ROOT) / path).unlink(missing_ok=True)
+
+
+def add_photo(*, club: Club, picture: Picture, path: str, stamp: Stamp, id: UUID | None = None) -> Photo:  # noqa: A002 - the contract's word
+    """Write the row of a kept file."""
+    photo = Photo(
+        organisation_id=club.organisation_id,
+        club=club,
+        path=path,
+        original_sha256=picture.original_sha256,
+        stored_sha256=picture.stored_sha256,
+        width=picture.width,
+        height=picture.height,
+        received_at=stamp.at,
+        received_by_id=stamp.actor.user_id,
+    )
+    photo.id = id or photo.id
+    photo.save(force_insert=True)
+    return photo
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the new name itself outlive a power cut, where the system can."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
