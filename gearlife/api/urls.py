@@ -2,11 +2,30 @@
 
 from django.urls import path
 
+from gearlife.api.alerts import Alerts
+from gearlife.api.catalogue import Manufacturers, Models
+from gearlife.api.certifications import Certifications
 from gearlife.api.health import Live, Ready, SweepHealth
+from gearlife.api.items import Items
+from gearlife.api.memberships import Memberships
+from gearlife.api.organisations import Clubs, Organisations, Seasons, Teams
+from gearlife.api.policy import PolicyRules
 from gearlife.api.routing import Router
 from gearlife.api.schema import SchemaView
 
-RESOURCES = ()
+RESOURCES = (
+    Organisations,
+    Clubs,
+    Teams,
+    Seasons,
+    Memberships,
+    Manufacturers,
+    Models,
+    Items,
+    Certifications,
+    PolicyRules,
+    Alerts,
+)
 WATCHES = {"health/live": Live, "health/ready": Ready, "health/sweep": SweepHealth}
 
 urlpatterns = [

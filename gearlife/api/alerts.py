@@ -1,0 +1,110 @@
+"""`alerts/`: what wants a hand, those that cannot wait first."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework import serializers
+
+from gearlife.api.filters import Filters, FlagFilter, IdFilter, TextFilter, WordFilter
+from gearlife.api.resources import Resource, Row, Rows, act
+from gearlife.api.roles import READERS, WRITERS
+from gearlife.api.serializers import AwareDateTimeField, DayField, StrictSerializer
+from gearlife.api.words import WordField
+from gearlife.domain.access import Stamp
+from gearlife.domain.vocabulary import Advice, Severity, Stage
+from gearlife.models import Alert
+from gearlife.operations import alerts
+from gearlife.queries.alerts import alert_columns, complete_alerts
+
+
+class AlertRow(serializers.Serializer[Any]):
+    """One concern about one item, player or club; it closes by itself when its cause is gone, and in no other way."""
+
+    id = serializers.UUIDField()
+    kind = serializers.CharField()
+    advice = WordField(Advice)
+    severity = WordField(Severity)
+    stage = WordField(Stage)
+    item = serializers.UUIDField(allow_null=True)
+    player = serializers.UUIDField(allow_null=True)
+    club = serializers.UUIDField()
+    team = serializers.UUIDField(allow_null=True, help_text="The item's team.")
+    falls_on = serializers.DateField(allow_null=True, help_text="Null: a date that is not known.")
+    because = serializers.CharField(help_text="Why, in words, with the rule and its source.")
+    opened_at = serializers.DateTimeField()
+    closed_at = serializers.DateTimeField(allow_null=True)
+    acknowledged_at = serializers.DateTimeField(allow_null=True)
+    acknowledged_by = serializers.CharField(allow_null=True)
+    acknowledged_note = serializers.CharField()
+    told_whom = serializers.CharField()
+    told_at = serializers.DateTimeField(allow_null=True)
+    put_off_until = serializers.DateField(allow_null=True)
+    put_off_reason = serializers.CharField()
+
+
+class Noticed(StrictSerializer):
+    """What was done about it, and who was told."""
+
+    note = serializers.CharField(max_length=500, required=False, allow_blank=True, default="")
+    told_whom = serializers.CharField(max_length=80, required=False, allow_blank=True, default="")
+    told_at = AwareDateTimeField(required=False, allow_null=True, default=None)
+
+
+class PutOff(StrictSerializer):
+    """Until when, and why."""
+
+    until = DayField()
+    reason = serializers.CharField(max_length=500)
+
+
+class AlertFilters(Filters):
+    """By subject, sort and stage; `open=false` gives the closed ones."""
+
+    player = IdFilter(field_name="player_id")
+    team = IdFilter(field_name="item__team")
+    kind = TextFilter()
+    severity = WordFilter(Severity)
+    advice = WordFilter(Advice)
+    stage = WordFilter(Stage)
+    open = FlagFilter(field_name="closed_at", lookup_expr="isnull")
+
+    class Meta:
+        model = Alert
+        fields = ("item", "club")
+
+
+class Alerts(Resource):
+    """Alerts; the list gives the open ones unless `open=false` is asked for."""
+
+    model = Alert
+    resource = "alerts"
+    row = AlertRow
+    filterset_class = AlertFilters
+    ordering = ("urgency", "falls_on")
+    allow = {"read": READERS, "acknowledge": WRITERS, "put-off": WRITERS}
+
+    def get_queryset(self) -> QuerySet[Any]:
+        """What the actor may see; a list is of open alerts unless it says which."""
+        visible = super().get_queryset()
+        unsaid = self.action == "list" and "open" not in self.request.query_params
+        return visible.filter(closed_at__isnull=True) if unsaid else visible
+
+    def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an AlertQuerySet
+        """The alert whole."""
+        return alert_columns(queryset)
+
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """Null where a date is not known."""
+        return complete_alerts(rows)
+
+    @act(body=Noticed)
+    def acknowledge(self, instance: Alert, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Somebody has taken notice: it stays open while its cause persists."""
+        alerts.acknowledge(alert=instance, stamp=stamp, **data)
+
+    @act(body=PutOff)
+    def put_off(self, instance: Alert, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Put it off to a day, with a reason; gear that must not be worn cannot be put off."""
+        alerts.put_off(alert=instance, stamp=stamp, **data)

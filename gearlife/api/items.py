@@ -1,0 +1,125 @@
+"""`items/`: each helmet and pad set, its limits, its holds, and the acts on it."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiResponse, extend_schema
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from gearlife.api.bulk import BulkResource
+from gearlife.api.item_bodies import HoldBody, ItemBody, ItemChange, ItemFilters, ReleaseBody, Retired
+from gearlife.api.item_documents import EventRow, HoldRow, ItemRow
+from gearlife.api.resources import Row, Rows, act
+from gearlife.api.roles import READERS, STOPPERS, WRITERS
+from gearlife.api.schema import results_of
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import Fault, InvalidInputError
+from gearlife.domain.vocabulary import ReleaseBasis
+from gearlife.models import GearModel, Hold, Item, Team
+from gearlife.operations import holds, items
+from gearlife.queries.history import history_of
+from gearlife.queries.holds import hold_row
+from gearlife.queries.items import complete_items, item_columns
+
+
+class Items(BulkResource):
+    """Helmets and shoulder pads by serial number, or by the club's tag where no serial can be read."""
+
+    model = Item
+    resource = "items"
+    row = ItemRow
+    create_body = ItemBody
+    change_body = ItemChange
+    filterset_class = ItemFilters
+    ordering = ("serial_key",)
+    allow = {
+        "read": READERS,
+        "create": WRITERS,
+        "change": WRITERS,
+        "hold": STOPPERS,
+        "release": WRITERS,
+        "retire": WRITERS,
+        "mark-missing": WRITERS,
+        "found": WRITERS,
+        "history": READERS,
+    }
+    people_only = frozenset({"release"})
+
+    def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an ItemQuerySet
+        """Recorded facts and standing."""
+        return item_columns(queryset, day)
+
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """The gate's answer, limits, holds, holder."""
+        return complete_items(rows, day)
+
+    def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Item:
+        """Register it."""
+        return items.register(new=items.NewItem(id=id_, **data), stamp=stamp)
+
+    def change_row(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> Item:
+        """Change recorded facts."""
+        changes = dict(data)
+        _refuse_misfits(instance, changes.get("model"), changes.get("team"))
+        if model := changes.get("model"):
+            changes["manufacturer_id"] = model.manufacturer_id
+        return items.change(item=instance, changes=changes, stamp=stamp)
+
+    @extend_schema(responses={201: HoldRow, 200: OpenApiResponse(HoldRow, "The same hold is open already.")})
+    @action(detail=True, methods=["post"], body=HoldBody, answer=HoldRow)
+    def hold(self, request: Request, **_: str) -> Response:
+        """Take it out of use, now or from a later day. Stopping needs no If-Match and waits for nobody."""
+        item: Item = self.instance()
+        data = self.valid(HoldBody, request.data)
+        stamp = self.permitted(item)
+        person = data.pop("named_person", None)
+        new = holds.NewHold(item_id=item.id, named_person_id=person.id if person else None, **data)
+        hold, is_new = holds.hold(new=new, stamp=stamp)
+        return Response(hold_row(hold.id, stamp.day), status=201 if is_new else 200)
+
+    @act(body=ReleaseBody, answer=HoldRow)
+    def release(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> Row:
+        """End one hold by name; where a second person must agree, the first call proposes."""
+        hold: Hold = data["hold"]
+        if hold.item_id != instance.id:
+            raise InvalidInputError.at("/hold", "there is no such hold that you may see", "unknown_id")
+        basis = ReleaseBasis(data["basis"])
+        holds.release(hold=hold, reason=data["reason"], basis=basis, photo=data["photo"], stamp=stamp)
+        return hold_row(hold.id, stamp.day)
+
+    @act(body=Retired)
+    def retire(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Retire it for good; nothing brings it back, and its holds end with it."""
+        items.retire(item=instance, reason=data["reason"], on=data["on"], stamp=stamp)
+
+    @act()
+    def mark_missing(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Nobody knows where it is."""
+        items.mark_missing(item=instance, stamp=stamp)
+
+    @act()
+    def found(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """It is back in the room, and wants a full inspection before it goes out again."""
+        items.found(item=instance, stamp=stamp)
+
+    @action(detail=True, methods=["get"], answer=results_of(EventRow))
+    def history(self, request: Request, **_: str) -> Response:
+        """Everything recorded of it, oldest first, in words: from the ledger and nothing else."""
+        item: Item = self.instance()
+        return Response({"results": history_of(item.id, item.organisation_id)})
+
+
+def _refuse_misfits(item: Item, model: GearModel | None, team: Team | None) -> None:
+    """Another model is of the same kind, and a team one of the same club's."""
+    faults = []
+    if model and model.kind != item.kind:
+        faults.append(Fault("the model is of another kind: register the item anew", "/model"))
+    if team and team.club_id != item.club_id:
+        faults.append(Fault("the team is not one of this item's club's", "/team"))
+    if faults:
+        raise InvalidInputError("the change does not fit the item", faults=faults)

@@ -1,0 +1,42 @@
+"""Fields of words and of people."""
+
+from enum import StrEnum
+from typing import Any, ClassVar
+
+from rest_framework import serializers
+
+from gearlife.models import User
+
+
+class WordField(serializers.ChoiceField):
+    """One word of an enum; gives its member."""
+
+    def __init__(self, words: type[StrEnum], **kwargs: Any) -> None:
+        """Take the words of the enum."""
+        self.words = words
+        super().__init__(choices=[word.value for word in words], **kwargs)
+
+    def to_internal_value(self, data: Any) -> StrEnum | str:  # noqa: ANN401 - what a client sent
+        """Read it; ValidationError when it is none of the words."""
+        word: str = super().to_internal_value(data)
+        return self.words(word) if word else ""
+
+
+class PersonField(serializers.CharField):
+    """The user name of a person of the actor's organisation; gives the user. A foreign one and none read alike."""
+
+    default_error_messages: ClassVar[dict[str, Any]] = {"unknown_person": "there is no such person here"}
+
+    def __init__(self, **kwargs: Any) -> None:
+        """Bound it as user names are."""
+        super().__init__(**{"max_length": 80, **kwargs})
+
+    def to_internal_value(self, data: Any) -> Any:  # noqa: ANN401 - text in, a user out
+        """Find the person; a device's own account is nobody."""
+        username: str = super().to_internal_value(data)
+        organisation_id = self.context["actor"].organisation_id
+        people = User.objects.filter(organisation_id=organisation_id, is_device=False, is_active=True)
+        person = people.filter(username=username).first()
+        if person is None:
+            self.fail("unknown_person")
+        return person
