@@ -94,7 +94,8 @@ def _held(facts: Facts) -> str:
 
 def _released(facts: Facts) -> str:
     ground = _spaced(facts["basis"])
-    return f"Hold of {facts['starts_on']} ended ({ground}): {facts['release_reason']} It was: {facts['reason']}"
+    words = f"Hold of {facts['starts_on']} ended ({ground}): {facts['release_reason'].rstrip('.')}."
+    return f"{words} It was: {facts['reason']}"
 
 
 def _release_proposed(facts: Facts) -> str:

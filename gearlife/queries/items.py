@@ -1,5 +1,6 @@
 """Items as rows: recorded facts, standing, whether each may be issued and why not, limits, holds, holder."""
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -10,25 +11,36 @@ from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Standing, Whereabouts
 from gearlife.models import ItemQuerySet
 from gearlife.queries.gate import Verdict, verdicts
-from gearlife.queries.holders import holders_of
+from gearlife.queries.holders import Holder, holders_of
 from gearlife.queries.holds import open_holds_of
 from gearlife.queries.limits import known, limits_of
 
 Row = dict[str, Any]
+Nested = Mapping[UUID, list[Row]]
 
-COLUMNS = (
-    *("id", "version", "serial", "tag", "kind", "model", "manufacturer", "size", "colour", "notes"),
-    *("made_on", "made_on_evidence", "made_for_one_player", "add_ons", "acquired_on", "certified_on"),
+NAMES = {"model_name": F("model__name"), "manufacturer_name": F("manufacturer__name")}
+SHOWN = (
+    *("id", "version", "serial", "tag", "kind", "model", "model_name", "manufacturer", "manufacturer_name", "size"),
+    *(
+        "colour",
+        "notes",
+        "made_on",
+        "made_on_evidence",
+        "made_for_one_player",
+        "add_ons",
+        "acquired_on",
+        "certified_on",
+    ),
     *("club", "team", "whereabouts", "retired_on", "retired_reason", "standing"),
 )
+COLUMNS = tuple(name for name in SHOWN if name not in NAMES)
 # Shown as null where nothing was recorded: an empty serial is not a serial.
 NULL_WHEN_EMPTY = ("serial", "tag", "made_on")
 
 
 def item_columns(items: ItemQuerySet, day: date) -> QuerySet[Any, Row]:
     """The items as plain rows, with their standing as of the day."""
-    names = {"model_name": F("model__name"), "manufacturer_name": F("manufacturer__name")}
-    rows: QuerySet[Any, Row] = items.with_standing(day).values(*COLUMNS, **names)
+    rows: QuerySet[Any, Row] = items.with_standing(day).values(*COLUMNS, **NAMES)
     return rows
 
 
@@ -36,13 +48,7 @@ def complete_items(rows: list[Row], day: date) -> list[Row]:
     """Add what is nested, in a number of queries that does not grow with the rows."""
     ids = [row["id"] for row in rows]
     gate, limits, holds, holders = verdicts(ids, day), limits_of(ids, day), open_holds_of(ids, day), holders_of(ids)
-    for row in rows:
-        id_ = row["id"]
-        holder = holders.get(id_)
-        row.update({name: row[name] or None for name in NULL_WHEN_EMPTY})
-        row.update(issue_words(gate[id_]), held_by=holder.player_id if holder else None)
-        row.update(clocks=limits.get(id_, []), holds=holds.get(id_, []))
-    return rows
+    return [_item(row, gate[row["id"]], holders.get(row["id"])) | _nested(row["id"], limits, holds) for row in rows]
 
 
 def issue_words(verdict: Verdict) -> Row:
@@ -60,7 +66,7 @@ def reason(hit: Hit) -> Row:
 
 
 def issuable_ids(items: ItemQuerySet, day: date, *, most: int) -> set[UUID] | None:
-    """Which of these items the gate lets out, in a fixed number of queries; None when it has to weigh more than `most`."""
+    """Those that the gate lets out, in a fixed number of queries; None when it has to weigh more than `most`."""
     may_be = (
         items.filter(whereabouts=Whereabouts.STOCK.value).with_standing(day).filter(standing=Standing.NO_STOP.value)
     )
@@ -68,6 +74,15 @@ def issuable_ids(items: ItemQuerySet, day: date, *, most: int) -> set[UUID] | No
     if len(ids) > most:
         return None
     return {id_ for id_, verdict in verdicts(ids, day).items() if verdict.issuable}
+
+
+def _item(row: Row, verdict: Verdict, holder: Holder | None) -> Row:
+    shown = {name: row[name] for name in SHOWN} | {name: row[name] or None for name in NULL_WHEN_EMPTY}
+    return shown | issue_words(verdict) | {"held_by": holder.player_id if holder else None}
+
+
+def _nested(item_id: UUID, limits: Nested, holds: Nested) -> Row:
+    return {"clocks": limits.get(item_id, []), "holds": holds.get(item_id, [])}
 
 
 def _unanswered(kind: str) -> Row:

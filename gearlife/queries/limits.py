@@ -30,10 +30,16 @@ BESIDE = (
     "rule__amount",
     "rule__source",
     "rule__mark",
-    "item__certified_on",
     "item__model__certification_interval_months",
     "item__model__interval_stated_in",
 )
+# The column that holds each anchor's event, where a clock counts from something else until there is one.
+NEVER = {
+    Anchor.CERTIFIED: "item__certified_on",
+    Anchor.LOOK: "item__last_look_at",
+    Anchor.FULL_INSPECTION: "item__last_full_inspection_at",
+    Anchor.AIR_CHECK: "item__last_air_check_at",
+}
 WITHOUT_DATE = Explanation("The date of manufacture must be known", None, None, None)
 
 
@@ -46,7 +52,7 @@ def limits_of(item_ids: Iterable[UUID], day: date) -> Mapping[UUID, list[Row]]:
     """The clocks of these items whose rules have not ended by the day, earliest fall first, in one query."""
     clocks = Clock.objects.filter(item_id__in=list(item_ids), until__gte=day).order_by("falls_on", "code", "id")
     limits: dict[UUID, list[Row]] = defaultdict(list)
-    for clock in clocks.values(*COLUMNS, *BESIDE):
+    for clock in clocks.values(*COLUMNS, *BESIDE, *NEVER.values()):
         limits[clock["item_id"]].append(_limit(clock, day))
     return limits
 
@@ -105,13 +111,13 @@ def _interval(clock: Row) -> str:
 
 
 def _anchor(clock: Row) -> str:
-    if (
-        clock["anchor"] == Anchor.CERTIFIED
-        and clock["item__certified_on"] is None
-        and clock["anchor_on"] != UNKNOWN_DAY
-    ):
+    """From where it counts while the event itself has not been recorded."""
+    anchor = Anchor(clock["anchor"])
+    if anchor not in NEVER or clock[NEVER[anchor]] is not None or clock["anchor_on"] == UNKNOWN_DAY:
+        return ""
+    if anchor is Anchor.CERTIFIED:
         return "No recertification is recorded, so it counts from the earliest day on which it can have been made."
-    return ""
+    return "None is recorded, so it counts from the day on which the item was taken in."
 
 
 def _rhythm(clock: Row) -> str:
