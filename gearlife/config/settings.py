@@ -107,6 +107,8 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1/",
     "COMPONENT_SPLIT_REQUEST": True,
+    # Words are listed where they are used: one component for each list would need a name for every `kind`.
+    "POSTPROCESSING_HOOKS": [],
 }
 
 REDIS_URL = os.environ.get("GEARLIFE_REDIS_URL", "")
