@@ -1,0 +1,48 @@
+"""`manage.py device_token --club CODE --role ROLE`: a bearer token of a device's own account."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.db import transaction
+from django.utils import timezone
+
+from gearlife.domain.access import EVERY_CLUB
+from gearlife.domain.ids import uuid7
+from gearlife.domain.vocabulary import Role
+from gearlife.management.places import club_of, team_of
+from gearlife.models import Club
+from gearlife.operations import access
+
+
+class Command(BaseCommand):
+    """Make an account for a device or program, give it one role, and print its token alone."""
+
+    help = (
+        "Print a bearer token, valid for a year, of a new account of a device or program: it does what its role carries, "
+        "and never releases. The token is printed this once; only its digest is kept."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the place and the role."""
+        parser.add_argument("--club", required=True, help="the club's code")
+        parser.add_argument("--role", required=True, choices=[role.value for role in Role])
+        parser.add_argument("--team", default="", help="a coach's team; not needed where the club has one only")
+        parser.add_argument("--organisation", default="", help="the organisation's name, where two have such a club")
+        parser.add_argument("--label", default="", help="what the token is for")
+
+    def handle(self, *_: Any, **options: Any) -> None:
+        """Make and print it."""
+        club = club_of(options["club"], options["organisation"])
+        self.stdout.write(new_token(club, Role(options["role"]), options["team"], options["label"]))
+
+
+@transaction.atomic
+def new_token(club: Club, role: Role, team_name: str, label: str) -> str:
+    """The secret of a new device's account with one role at the club."""
+    team = team_of(club, team_name) if role is Role.COACH or team_name else None
+    username = f"device-{club.code.lower()}-{role.value}-{uuid7().hex[-12:]}"
+    user = access.add_user(organisation=club.organisation, username=username, is_device=True)
+    whole = role in EVERY_CLUB
+    access.grant(user=user, role=role, club=None if whole else club, team=None if whole else team)
+    return access.issue_token(user=user, label=label[:80], at=timezone.now())

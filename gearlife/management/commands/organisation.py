@@ -1,0 +1,74 @@
+"""`manage.py organisation NAME ...`: found an organisation with its first club and people."""
+
+import re
+from argparse import ArgumentParser
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
+from django.utils import timezone
+
+from gearlife.domain.errors import GearlifeError
+from gearlife.domain.vocabulary import Role
+from gearlife.models import Club, Organisation
+from gearlife.operations import access, organisations
+
+SHORT = re.compile(r"[A-Za-z0-9-]{1,16}")
+
+
+class Command(BaseCommand):
+    """Found it all at once, and print the tokens of its people."""
+
+    help = (
+        "Found an organisation with its first club, its equipment officer and its administrator, and print the bearer "
+        "token of each on a line of its own. Everything else is done over the API."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the names."""
+        parser.add_argument("name", help="the organisation's name")
+        parser.add_argument("--club", required=True, help="a short code of its first club, as RM")
+        parser.add_argument("--club-name", required=True)
+        parser.add_argument("--timezone", required=True, help="of the IANA database, as America/Chicago")
+        parser.add_argument("--officer", required=True, help="user name of the club's equipment officer")
+        parser.add_argument(
+            "--administrator", default="", help="user name; not given, the officer is administrator as well"
+        )
+
+    def handle(self, *_: Any, **options: Any) -> None:
+        """Found and say."""
+        try:
+            with transaction.atomic():
+                club = _found(options, timezone.now())
+                lines = list(_people(club, options["officer"], options["administrator"], timezone.now()))
+        except GearlifeError as error:
+            raise CommandError(error.detail) from error
+        self.stdout.write(f"club: {club.code}")
+        for line in lines:
+            self.stdout.write(line)
+
+
+def _found(options: dict[str, Any], at: datetime) -> Club:
+    if Organisation.objects.filter(name__iexact=options["name"].strip()).exists():
+        raise CommandError(f"There is an organisation {options['name']} already; add clubs and people over the API.")
+    if not SHORT.fullmatch(options["club"]):
+        raise CommandError("A club's code is of 1 to 16 letters, digits and hyphens.")
+    founded = organisations.found_organisation(name=options["name"].strip(), timezone=options["timezone"], at=at)
+    stamp = organisations.own_stamp(founded, at)
+    return organisations.add_club(
+        stamp=stamp, name=options["club_name"], code=options["club"], timezone=options["timezone"]
+    )
+
+
+def _people(club: Club, officer: str, administrator: str, at: datetime) -> Iterator[str]:
+    """Each account once, with its roles, and the token of each."""
+    roles = {officer: [Role.OFFICER]}
+    roles.setdefault(administrator or officer, []).append(Role.ADMINISTRATOR)
+    for username, held in roles.items():
+        user = access.add_user(organisation=club.organisation, username=username)
+        for role in held:
+            access.grant(user=user, role=role, club=club if role is Role.OFFICER else None)
+        yield f"{username}: {', '.join(role.value for role in held)}"
+        yield f"token: {access.issue_token(user=user, label='founding', at=at)}"
