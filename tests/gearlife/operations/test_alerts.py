@@ -1,0 +1,132 @@
+"""Alerts are acknowledged or put off; they close by themselves and never by hand."""
+
+import inspect
+from datetime import timedelta
+
+import pytest
+
+from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.vocabulary import ReleaseBasis
+from gearlife.models import Alert, Item
+from gearlife.operations import alerts, holds
+from tests.factories import AT, DAY, ItemFactory, officer, put_on, stamp
+
+pytestmark = pytest.mark.django_db
+
+
+def held_item() -> Item:
+    """An item with an open alert."""
+    item = ItemFactory.create()
+    holds.hold(new=holds.NewHold(item.id, "Cracked."), stamp=stamp(item.organisation))
+    return item
+
+
+def release(item: Item) -> None:
+    """End its hold."""
+    by = stamp(officer(item.club))
+    holds.release(hold=item.holds.get(), reason="Done.", basis=ReleaseBasis.DEALT_WITH, photo=None, stamp=by)
+
+
+def acknowledge(alert: Alert, note: str = "Seen.", told_whom: str = "") -> None:
+    """Take notice."""
+    by = stamp(alert.organisation)
+    alerts.acknowledge(alert=alert, note=note, told_whom=told_whom, told_at=None, stamp=by)
+
+
+def test_an_acknowledged_alert_stays_open() -> None:
+    item = held_item()
+    alert = Alert.objects.get(item=item)
+    acknowledge(alert)
+    alerts.refresh(Item.objects.filter(id=item.id), DAY, AT)
+    alert.refresh_from_db()
+
+    assert (alert.closed_at, alert.acknowledged_note) == (None, "Seen.")
+
+
+def test_the_first_to_acknowledge_is_the_one_that_is_kept() -> None:
+    item = held_item()
+    first, second = officer(item.club), officer(item.club)
+    for by, note in ((first, "Seen."), (second, "Seen too.")):
+        alerts.acknowledge(alert=Alert.objects.get(item=item), note=note, told_whom="", told_at=None, stamp=stamp(by))
+
+    assert Alert.objects.get(item=item).acknowledged_by_id == first.user_id
+
+
+def test_whom_was_told_is_kept_with_the_moment() -> None:
+    alert = Alert.objects.get(item=held_item())
+    acknowledge(alert, told_whom="a parent")
+
+    kept = Alert.objects.get(id=alert.id)
+    assert (kept.told_whom, kept.told_at) == ("a parent", AT)
+
+
+def test_a_closed_alert_cannot_be_acknowledged() -> None:
+    item = held_item()
+    release(item)
+
+    with pytest.raises(ConflictError) as refused:
+        acknowledge(Alert.objects.get(item=item))
+    assert refused.value.code == "alert_closed"
+
+
+def test_an_alert_read_before_it_closed_is_not_opened_again_by_acknowledging_it() -> None:
+    item = held_item()
+    read_before = Alert.objects.get(item=item)
+    release(item)
+
+    with pytest.raises(ConflictError):
+        acknowledge(read_before)
+    assert Alert.objects.get(item=item).closed_at
+
+
+def test_an_alert_is_put_off_to_a_day_with_a_reason_and_stays_open() -> None:
+    alert = Alert.objects.get(item=held_item())
+    alerts.put_off(
+        alert=alert,
+        until=DAY + timedelta(days=1),
+        reason="The part comes on Thursday.",
+        stamp=stamp(alert.organisation),
+    )
+    alert.refresh_from_db()
+
+    assert (alert.put_off_until, alert.closed_at) == (DAY + timedelta(days=1), None)
+    assert alert.put_off_reason == "The part comes on Thursday."
+
+
+@pytest.mark.parametrize("days", [0, -1])
+def test_an_alert_is_not_put_off_to_a_day_that_is_not_to_come(days: int) -> None:
+    alert = Alert.objects.get(item=held_item())
+
+    with pytest.raises(InvalidInputError) as refused:
+        alerts.put_off(alert=alert, until=DAY + timedelta(days=days), reason="", stamp=stamp(alert.organisation))
+    assert refused.value.faults[0].pointer == "/until"
+
+
+def test_gear_that_must_not_be_worn_is_never_put_off() -> None:
+    item = held_item()
+    put_on(item)
+    alert = Alert.objects.get(item=item, kind="worn_stopped")
+
+    with pytest.raises(ConflictError) as refused:
+        alerts.put_off(alert=alert, until=DAY + timedelta(days=1), reason="Later.", stamp=stamp(item.organisation))
+    assert refused.value.code == "stop_not_put_off"
+
+
+def test_a_closed_alert_cannot_be_put_off() -> None:
+    item = held_item()
+    alert = Alert.objects.get(item=item)
+    release(item)
+
+    with pytest.raises(ConflictError):
+        alerts.put_off(alert=alert, until=DAY + timedelta(days=1), reason="Later.", stamp=stamp(item.organisation))
+
+
+def test_no_operation_closes_an_alert_by_hand() -> None:
+    # Acknowledge and put off are all that a person may do with one.
+    by_a_person = {
+        name
+        for name, function in inspect.getmembers(alerts, inspect.isfunction)
+        if function.__module__ == alerts.__name__ and "stamp" in inspect.signature(function).parameters
+    }
+
+    assert by_a_person == {"acknowledge", "put_off", "refresh_ids"}
