@@ -4,7 +4,23 @@ from django.apps import AppConfig
 
 
 class FittingConfig(AppConfig):
-    """fitting."""
+    """fitting: players, and who wears what."""
 
     name = "fitting"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Put this package's concern on the one list, say who has what, and listen to what gearlife tells."""
+        from fitting.queries.concerns import WornNotIssuableConcern
+        from fitting.queries.history import WORDS
+        from fitting.queries.holders import holders
+        from fitting.receivers import end_assignments
+        from gearlife.queries.concerns import register
+        from gearlife.queries.history import register_words
+        from gearlife.queries.holders import register_holders
+        from gearlife.signals import items_went_missing
+
+        register(WornNotIssuableConcern())
+        register_holders(holders)
+        register_words(WORDS)
+        items_went_missing.connect(end_assignments, dispatch_uid="fitting.end_assignments")

@@ -51,9 +51,13 @@ class Assignment(Owned):
         constraints = [
             one_of("kind", Kind, table="assignment"),
             one_of("recorded_as", RecordedAs, table="assignment"),
-            models.UniqueConstraint(fields=["item"], condition=Q(returned_at__isnull=True), name="assignment_open_per_item"),
             models.UniqueConstraint(
-                fields=["player", "kind", "loan"], condition=Q(returned_at__isnull=True), name="assignment_open_per_player"
+                fields=["item"], condition=Q(returned_at__isnull=True), name="assignment_open_per_item"
+            ),
+            models.UniqueConstraint(
+                fields=["player", "kind", "loan"],
+                condition=Q(returned_at__isnull=True),
+                name="assignment_open_per_player",
             ),
             models.CheckConstraint(
                 condition=Q(returned_at__isnull=True) | Q(returned_at__gte=F("issued_at")),

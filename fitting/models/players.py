@@ -42,6 +42,12 @@ class Player(Owned):
     def __str__(self) -> str:
         return str(self.id)
 
+    @property
+    def label(self) -> str:
+        """What people call them: the number on the jersey, or the given name, and the family name."""
+        first = self.given_name if self.jersey_number is None else self.jersey_number
+        return f"{first} {self.family_name}"
+
 
 class Measurement(Owned):
     """One measurement of one player: readings in millimetres, with the protocol that says where the tape lay."""

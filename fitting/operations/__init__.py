@@ -1,0 +1,1 @@
+"""Acts on players and what they wear; one transaction each."""

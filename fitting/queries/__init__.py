@@ -1,0 +1,1 @@
+"""Questions about players and what they wear."""

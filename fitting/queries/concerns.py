@@ -1,0 +1,58 @@
+"""Concerns of fitting: what is worn though it could not have been issued."""
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from uuid import UUID
+
+from fitting.domain.assignments import MADE_FOR_ANOTHER
+from fitting.models import Assignment
+from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.days import local_day
+from gearlife.domain.vocabulary import Advice, Effect, Severity
+from gearlife.models import ItemQuerySet
+from gearlife.queries.concerns import Concern
+from gearlife.queries.gate import Verdict, verdicts
+
+# That it is with a player is what the records say of every item worn.
+WHERE_IT_IS = "not_in_stock"
+
+
+class WornNotIssuableConcern(Concern):
+    """Recorded as worn already, could not have been issued, and something still speaks against it."""
+
+    kind = "worn_not_issuable"
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+        """One per open assignment so marked; the gate, whom this asks in its turn, gets no answer from it."""
+        if reach is Reach.SEASON:
+            return
+        marked = Assignment.objects.open().filter(could_not_be_issued=True, item__in=items.order_by())
+        worn = {each.item_id: each for each in marked.select_related("item__club")}
+        verdict_of: Mapping[UUID, Verdict] = verdicts(worn, day) if worn else {}
+        for item_id, assignment in worn.items():
+            if reasons := _reasons(assignment, verdict_of[item_id]):
+                yield _hit(assignment, "A player wears it, and it could not have been issued. " + " ".join(reasons))
+
+
+def _reasons(assignment: Assignment, verdict: Verdict) -> list[str]:
+    """What still speaks against it; a concern that does not answer ends nothing."""
+    reasons = [hit.because for hit in verdict.against if hit.kind != WHERE_IT_IS]
+    reasons += [f"The records could not be asked about `{kind}`." for kind in verdict.unanswered]
+    if assignment.item.made_for_one_player:
+        reasons += [why["detail"] for why in assignment.reasons_against if why["code"] == MADE_FOR_ANOTHER]
+    return reasons
+
+
+def _hit(assignment: Assignment, because: str) -> Hit:
+    club = assignment.item.club
+    return Hit(
+        kind=WornNotIssuableConcern.kind,
+        effect=Effect.STOP,
+        advice=Advice.REPLACE,
+        severity=Severity.STOP,
+        club_id=club.id,
+        item_id=assignment.item_id,
+        player_id=assignment.player_id,
+        falls_on=local_day(assignment.issued_at, club.timezone),
+        because=because,
+    )

@@ -1,0 +1,26 @@
+"""What an item's history says of assignments, in words; of players it knows ids alone."""
+
+from gearlife.queries.history import Facts, Words
+
+
+def _with_condition(words: str, facts: Facts) -> str:
+    return f"{words}; condition: {facts['condition']}." if facts["condition"] else f"{words}."
+
+
+def _issued(facts: Facts) -> str:
+    return _with_condition(f"{'Lent' if facts['loan'] else 'Issued'} to a player", facts)
+
+
+def _returned(facts: Facts) -> str:
+    return _with_condition("No longer with the player", facts)
+
+
+def _found_worn(facts: Facts) -> str:
+    words = "Recorded as worn by a player already"
+    if facts["could_not_be_issued"]:
+        against = ", ".join(code.replace("_", " ") for code in facts["against"])
+        words += f", and it could not have been issued ({against})"
+    return _with_condition(words, facts)
+
+
+WORDS: dict[str, Words] = {"issued": _issued, "returned": _returned, "found_worn": _found_worn}
