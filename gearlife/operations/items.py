@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import cast
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -174,7 +175,7 @@ def mark_missing(*, item: Item, stamp: Stamp) -> Item:
     item.whereabouts = Whereabouts.MISSING.value
     item.save(update_fields=["whereabouts"])
     told_by_others = items_went_missing.send(sender=None, item_ids=[item.id], stamp=stamp)
-    ended = [entry for _, entries in told_by_others for entry in entries]
+    ended = [entry for _, entries in told_by_others for entry in cast("list[Entry]", entries)]
     settle([item.id], [Entry("marked_missing", item.id), *ended], stamp)
     return item
 
