@@ -1,0 +1,1 @@
+"""Players, what they wear, and the gate in use."""

@@ -1,0 +1,1 @@
+"""Looking gear over: checklists, inspections, and the demo. Knows fitting and gearlife."""

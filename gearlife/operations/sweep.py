@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import islice
 from uuid import UUID
 
@@ -11,14 +11,25 @@ from django.db import transaction
 from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations.alerts import refresh
+from gearlife.queries.sweeps import last_complete_sweep
 
 CHUNK = 500
+DUE_AFTER = timedelta(hours=24)
 logger = logging.getLogger(__name__)
 
 
 def sweep_all(*, at: datetime, today: date | None = None) -> list[Sweep]:
     """Sweep every organisation; a fault in one does not keep the others from being swept."""
-    return [sweep(organisation=organisation, at=at, today=today) for organisation in Organisation.objects.order_by("id")]
+    return [
+        sweep(organisation=organisation, at=at, today=today) for organisation in Organisation.objects.order_by("id")
+    ]
+
+
+def sweep_if_due(*, at: datetime) -> None:
+    """Sweep when the last complete one is a day old, or there was none."""
+    last = last_complete_sweep()
+    if last is None or at - last > DUE_AFTER:
+        sweep_all(at=at)
 
 
 def sweep(*, organisation: Organisation, at: datetime, today: date | None = None) -> Sweep:
