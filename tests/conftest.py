@@ -1,5 +1,6 @@
 """What every test stands on: a file database, and a flush that the ledger's triggers let through."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from django.db import connections
 
 from gearlife.models.ledger_triggers import create_triggers, drop_triggers
 
-NAME = "gearlife_tests"
+NAME = f"gearlife_tests_{os.getpid()}"  # so that two suites can run at once
 
 
 @pytest.fixture(scope="session")
