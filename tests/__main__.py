@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 import tempfile
+from urllib.parse import urlsplit
 
 import psycopg
 
@@ -15,8 +16,9 @@ POSTGRESQL = os.environ.get("GEARLIFE_TEST_POSTGRESQL_URL", "postgres://postgres
 
 def main() -> int:
     """Run it; 0 when everything that ran has passed and nothing required was left out."""
-    failed = [name for name, url in databases().items() if not passes(name, url)]
-    left_out = [] if "PostgreSQL" in databases() else ["PostgreSQL (none answers at 127.0.0.1:5432)"]
+    found = databases()
+    failed = [name for name, url in found.items() if not passes(name, url)]
+    left_out = [] if "PostgreSQL" in found else [f"PostgreSQL (none answers at {urlsplit(POSTGRESQL).hostname})"]
     if left_out and "postgresql" in os.environ.get("GEARLIFE_TESTS_REQUIRE", ""):
         failed += left_out
     print(f"left out: {', '.join(left_out) or 'nothing'}", flush=True)  # noqa: T201 - a command's answer
@@ -40,7 +42,7 @@ def passes(name: str, url: str) -> bool:
     with tempfile.TemporaryDirectory() as folder:
         env = {**os.environ, "GEARLIFE_VAR_DIR": folder, "GEARLIFE_DATABASE_URL": url or f"sqlite:///{folder}/db.sqlite3"}
         command = [sys.executable, "-m", "pytest", *sys.argv[1:]]
-        return subprocess.run(command, env=env, check=False).returncode == 0  # noqa: S603 - our own interpreter
+        return subprocess.run(command, env=env, check=False).returncode == 0
 
 
 if __name__ == "__main__":
