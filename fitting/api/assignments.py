@@ -1,0 +1,126 @@
+"""`assignments/`: who has what; issuing asks the gate, and what is worn already is recorded past it."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from rest_framework import serializers
+
+from fitting.domain.vocabulary import RecordedAs
+from fitting.models import Assignment, Player
+from fitting.operations.assignments import NewAssignment, issue, record_worn, return_item
+from fitting.queries.rows import assignment_columns
+from gearlife.api.bulk import BulkResource
+from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
+from gearlife.api.resources import Row, act
+from gearlife.api.roles import READERS, WRITERS
+from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
+from gearlife.api.words import WordField
+from gearlife.domain.access import Stamp
+from gearlife.domain.vocabulary import Kind
+from gearlife.models import Item
+
+
+class ReasonRow(serializers.Serializer[Any]):
+    """One thing that spoke against issuing it."""
+
+    code = serializers.CharField()
+    detail = serializers.CharField()
+
+
+class AssignmentRow(serializers.Serializer[Any]):
+    """A player has an item, or had it until `returned_at`."""
+
+    id = serializers.UUIDField()
+    player = serializers.UUIDField()
+    item = serializers.UUIDField()
+    kind = WordField(Kind)
+    loan = serializers.BooleanField()
+    recorded_as = WordField(RecordedAs)
+    issued_at = serializers.DateTimeField()
+    returned_at = serializers.DateTimeField(allow_null=True)
+    replaces = serializers.UUIDField(allow_null=True)
+    condition_at_issue = serializers.CharField()
+    condition_at_return = serializers.CharField()
+    could_not_be_issued = serializers.BooleanField(help_text="Recorded as worn although the gate would have refused.")
+    reasons_against = ReasonRow(many=True)
+    recorded_at = serializers.DateTimeField()
+
+
+class AssignmentBody(StrictSerializer):
+    """An item for a player; `already_worn` records a fact, and is not refused for what speaks against the item."""
+
+    player = Reference(Player, select=("club", "team"))
+    item = Reference(Item, select=("club",))
+    kind = WordField(Kind, required=False, help_text="The item says it; given, it must agree.")
+    loan = serializers.BooleanField(required=False, default=False)
+    recorded_as = WordField(RecordedAs, required=False, default=RecordedAs.ISSUED.value)
+    issued_at = AwareDateTimeField(required=False, allow_null=True, default=None)
+    replaces = Reference(
+        Assignment,
+        select=("item__club",),
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="The same player's assignment of the same kind, which ends in the same act.",
+    )
+    condition_at_issue = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """The kind is the item's."""
+        kind = attrs.pop("kind", None)
+        if kind and kind != attrs["item"].kind:
+            raise serializers.ValidationError({"kind": [f"the item is of another kind, {attrs['item'].kind}"]})
+        return attrs
+
+
+class Returned(StrictSerializer):
+    """When it came back, and in what condition; now where no moment is given."""
+
+    returned_at = AwareDateTimeField(required=False, allow_null=True, default=None)
+    condition_at_return = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+
+
+class AssignmentFilters(Filters):
+    """By item, player, club, team and kind; `open=true` gives what is out now."""
+
+    kind = WordFilter(Kind)
+    open = FlagFilter(field_name="returned_at", lookup_expr="isnull")
+    team = IdFilter(field_name="player__team")
+    club = IdFilter(field_name="player__club")
+
+    class Meta:
+        model = Assignment
+        fields = ("item", "player")
+
+
+class Assignments(BulkResource):
+    """Gear on players. A 409 gives every reason against issuing."""
+
+    model = Assignment
+    resource = "assignments"
+    row = AssignmentRow
+    create_body = AssignmentBody
+    filterset_class = AssignmentFilters
+    ordering = ("-issued_at",)
+    allow = {"read": READERS, "create": WRITERS, "return": WRITERS}
+
+    def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an AssignmentQuerySet
+        """The assignment whole."""
+        return assignment_columns(queryset)
+
+    def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Assignment:
+        """Issue the item, or record that it is worn."""
+        facts = dict(data)
+        item, replaces, recorded_as = facts.pop("item"), facts.pop("replaces"), facts.pop("recorded_as")
+        new = NewAssignment(id=id_, item_id=item.id, replaces_id=replaces.id if replaces else None, **facts)
+        if recorded_as == RecordedAs.ALREADY_WORN:
+            return record_worn(new=new, stamp=stamp)
+        return issue(new=new, stamp=stamp)
+
+    @act(body=Returned)
+    def return_(self, instance: Assignment, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Take it back into the room; returned already, nothing changes."""
+        return_item(assignment=instance, at=data["returned_at"], condition=data["condition_at_return"], stamp=stamp)

@@ -1,0 +1,102 @@
+"""`players/`: who wears the gear; seen by the club's officers, by administrators and auditors, by the team's coach."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django_filters import NumberFilter
+from rest_framework import serializers
+
+from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
+from fitting.models import Player
+from fitting.operations.players import NewPlayer, add_player, change_player
+from fitting.queries.rows import player_columns
+from gearlife.api.bulk import BulkResource
+from gearlife.api.filters import Filters, TextFilter
+from gearlife.api.resources import Row
+from gearlife.api.roles import READERS, WRITERS
+from gearlife.api.serializers import Reference, StrictSerializer
+from gearlife.domain.access import Stamp
+from gearlife.models import Club, Team
+
+FIRST_YEAR, LAST_YEAR = 1900, 2100
+
+
+class PlayerRow(serializers.Serializer[Any]):
+    """A player."""
+
+    id = serializers.UUIDField()
+    club = serializers.UUIDField()
+    team = serializers.UUIDField(allow_null=True)
+    given_name = serializers.CharField()
+    family_name = serializers.CharField()
+    jersey_number = serializers.IntegerField(allow_null=True)
+    birth_year = serializers.IntegerField(allow_null=True)
+    position = serializers.CharField()
+
+
+class PlayerChange(StrictSerializer):
+    """What may change of a player."""
+
+    given_name = serializers.CharField(max_length=NAME_LENGTH)
+    family_name = serializers.CharField(max_length=NAME_LENGTH)
+    jersey_number = serializers.IntegerField(
+        min_value=0, max_value=LAST_JERSEY, required=False, allow_null=True, default=None
+    )
+    birth_year = serializers.IntegerField(
+        min_value=FIRST_YEAR, max_value=LAST_YEAR, required=False, allow_null=True, default=None
+    )
+    team = Reference(Team, select=("club",), required=False, allow_null=True, default=None)
+    position = serializers.CharField(max_length=24, required=False, allow_blank=True, default="")
+
+
+class PlayerBody(PlayerChange):
+    """A player to add; the team says which club, where no club is given."""
+
+    club = Reference(Club, required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """One club."""
+        if "club" not in attrs and not attrs["team"]:
+            raise serializers.ValidationError({"club": ["name the club or the team"]})
+        return {"club": attrs["team"] and attrs["team"].club, **attrs}
+
+
+class PlayerFilters(Filters):
+    """By club, team, name and number."""
+
+    given_name = TextFilter(lookup_expr="iexact")
+    family_name = TextFilter(lookup_expr="iexact")
+    jersey_number = NumberFilter(min_value=0, max_value=LAST_JERSEY, decimal_places=0)
+    birth_year = NumberFilter(min_value=FIRST_YEAR, max_value=LAST_YEAR, decimal_places=0)
+
+    class Meta:
+        model = Player
+        fields = ("club", "team")
+
+
+class Players(BulkResource):
+    """Players: the fewest facts that fitting gear needs."""
+
+    model = Player
+    resource = "players"
+    row = PlayerRow
+    create_body = PlayerBody
+    change_body = PlayerChange
+    filterset_class = PlayerFilters
+    ordering = ("family_name", "given_name")
+    allow = {"read": READERS, "create": WRITERS, "change": WRITERS}
+
+    def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - a PlayerQuerySet
+        """The player whole."""
+        return player_columns(queryset)
+
+    def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Player:
+        """Add the player."""
+        return add_player(new=NewPlayer(id=id_, **data), stamp=stamp)
+
+    def change_row(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> Player:
+        """Change what is sent."""
+        return change_player(player=instance, changes=data, stamp=stamp)

@@ -1,0 +1,43 @@
+"""`items/{id}/replacements/`: what could be handed out instead."""
+
+from typing import Any
+
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from fitting.queries.replacements import replacements_for
+from gearlife.api.resources import Resource
+from gearlife.api.roles import READERS
+from gearlife.api.schema import results_of
+from gearlife.models import Item
+
+
+class ReplacementRow(serializers.Serializer[Any]):
+    """One item that could replace another; it is fitted before it is worn."""
+
+    item = serializers.UUIDField()
+    serial = serializers.CharField(allow_null=True)
+    tag = serializers.CharField(allow_null=True)
+    model = serializers.UUIDField()
+    model_name = serializers.CharField()
+    size = serializers.CharField()
+    try_on = serializers.BooleanField(help_text="Not the same model and size: only to try on.")
+    life_ends_on = serializers.DateField(allow_null=True, help_text="The first fall of a limit that would stop it.")
+    why = serializers.CharField()
+
+
+class Replacements(Resource):
+    """What hangs on items and needs players: mounted under gearlife's address."""
+
+    model = Item
+    resource = "items"
+    allow = {"replacements": READERS}
+
+    @action(detail=True, methods=["get"], answer=results_of(ReplacementRow))
+    def replacements(self, request: Request, **_: str) -> Response:
+        """Issuable stock of the same kind and club, best first, at most 20; each with its why."""
+        item: Item = self.instance()
+        day = self.stamp(item.club).day
+        return Response({"results": replacements_for(item, among=Item.objects.visible_to(self.actor), day=day)})

@@ -1,0 +1,19 @@
+"""The addresses of fitting's part of the API."""
+
+from django.urls import path
+
+from fitting.api.assignments import Assignments
+from fitting.api.players import Players
+from fitting.api.replacements import Replacements
+from gearlife.api.routing import Router
+
+RESOURCES = (Players, Assignments)
+
+urlpatterns = [
+    *Router(*RESOURCES).urls,
+    path(
+        "items/<str:id>/replacements/",
+        Replacements.as_view({"get": "replacements"}, **Replacements.replacements.kwargs),
+        name="items-replacements",
+    ),
+]

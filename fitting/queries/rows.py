@@ -1,0 +1,27 @@
+"""Players and assignments as plain rows."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+
+from fitting.models.assignments import AssignmentQuerySet
+from fitting.models.players import PlayerQuerySet
+
+Row = dict[str, Any]
+PLAYER = ("id", "version", "club", "team", "given_name", "family_name", "jersey_number", "birth_year", "position")
+ASSIGNMENT = (
+    *("id", "version", "player", "item", "kind", "loan", "recorded_as", "issued_at", "returned_at", "replaces"),
+    *("condition_at_issue", "condition_at_return", "could_not_be_issued", "reasons_against", "recorded_at"),
+)
+
+
+def player_columns(players: PlayerQuerySet) -> QuerySet[Any, Row]:
+    """The players as plain rows; what was measured of them is not among it."""
+    rows: QuerySet[Any, Row] = players.values(*PLAYER)
+    return rows
+
+
+def assignment_columns(assignments: AssignmentQuerySet) -> QuerySet[Any, Row]:
+    """The assignments as plain rows; players and items by their ids."""
+    rows: QuerySet[Any, Row] = assignments.values(*ASSIGNMENT)
+    return rows
