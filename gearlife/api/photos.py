@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db.models import QuerySet
-from django.http import FileResponse
+from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -115,12 +115,12 @@ class Photos(Resource):
 
     @extend_schema(responses={(200, "image/jpeg"): OpenApiTypes.BINARY})
     @action(detail=True, methods=["get"])
-    def picture(self, request: Request, **_: str) -> FileResponse:
+    def picture(self, request: Request, **_: str) -> HttpResponse:
         """The picture itself, a JPEG."""
         path = Path(settings.MEDIA_ROOT) / self.instance().path
         if not path.is_file():
             raise NotFoundError(PLAIN[404][1])
-        return FileResponse(path.open("rb"), content_type="image/jpeg", headers=HEADERS)
+        return HttpResponse(path.read_bytes(), content_type="image/jpeg", headers=HEADERS)
 
 
 def _bytes_of(file: Any) -> bytes:  # noqa: ANN401 - an uploaded file
