@@ -24,7 +24,7 @@ NO_STOP = (
 HOLD_STATES = ("open", "proposed", "released")
 
 
-class ReasonRow(serializers.Serializer[Any]):
+class GateReasonRow(serializers.Serializer[Any]):
     """One reason, with its rule in words."""
 
     code = serializers.CharField()
@@ -111,8 +111,8 @@ class ItemRow(serializers.Serializer[Any]):
     retired_reason = serializers.CharField()
     standing = WordField(Standing, help_text=NO_STOP)
     issuable = serializers.BooleanField(help_text="Whether nothing recorded speaks against issuing it now.")
-    not_issuable_because = ReasonRow(many=True)
-    warnings = ReasonRow(many=True)
+    not_issuable_because = GateReasonRow(many=True)
+    warnings = GateReasonRow(many=True)
     held_by = serializers.UUIDField(allow_null=True, help_text="The player who has it.")
     clocks = ClockRow(many=True, help_text="Each limit, the earliest fall first.")
     holds = OpenHoldRow(many=True)

@@ -1,0 +1,127 @@
+"""Two organisations with one row of everything and one person of every role, and callers that ask for them."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.apps import apps
+from django.db.models import Model
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
+from rest_framework.parsers import MultiPartParser
+
+from gearlife.domain.vocabulary import CertificationKind, Role
+from gearlife.models import Alert, Certification, Intake, Membership, PolicyRule, Season, User
+from gearlife.operations.certifications import NewCertification, certify
+from gearlife.operations.holds import NewHold, hold
+from inspections.domain.vocabulary import Depth
+from inspections.models import Checklist, Inspection
+from tests.factories import (
+    AT,
+    DAY,
+    ClubFactory,
+    ItemFactory,
+    PlayerFactory,
+    TeamFactory,
+    person,
+    photo,
+    put_on,
+    stamp,
+    token,
+)
+from tests.gearlife.api.base_probe import Caller
+from tests.gearlife.api.surface import Operation
+
+# As the role matrix writes them: the organisation's own, then a phone's account with an officer's role.
+LETTERS = {
+    "A": Role.ADMINISTRATOR,
+    "U": Role.AUDITOR,
+    "O": Role.OFFICER,
+    "C": Role.COACH,
+    "D": Role.DAMAGE_REPORTER,
+}
+DEVICE = "V"
+
+
+class League:
+    """One organisation: a club with a team, an item that is held and worn, and whatever hangs on them."""
+
+    def __init__(self) -> None:
+        self.club = ClubFactory.create()
+        self.organisation = self.club.organisation
+        self.team = TeamFactory.create(club=self.club)
+        self.users = {letter: self._user(role) for letter, role in LETTERS.items()}
+        self.users[DEVICE] = person(Role.OFFICER, at=self.club, is_device=True)
+        self.item = ItemFactory.create(club=self.club, team=self.team)
+        self.player = PlayerFactory.create(club=self.club, team=self.team)
+        self.assignment = put_on(self.item, self.player)
+        now = stamp(self.organisation)
+        self.hold, _ = hold(new=NewHold(item_id=self.item.id, reason="shell: crack"), stamp=now)
+        certify(item=self.item, new=NewCertification(kind=CertificationKind.ORIGINAL, certified_on=DAY), stamp=now)
+        self.photo = photo(self.club)
+        self.callers = {letter: Caller(token(user)) for letter, user in self.users.items()}
+        self.rows = self._rows()
+
+    def of(self, model: type[Model]) -> Any:
+        """The row of a table."""
+        return next(row for row in (*self.rows.values(), self.hold) if isinstance(row, model))
+
+    def _user(self, role: Role) -> User:
+        whole = role in {Role.ADMINISTRATOR, Role.AUDITOR}
+        place = self.organisation if whole else self.team if role is Role.COACH else self.club
+        return person(role, at=place)
+
+    def _rows(self) -> dict[str, Model]:
+        """A row for each resource; a resource without one fails the tests that go over all operations."""
+        checklist = Checklist.objects.filter(organisation=self.organisation).order_by("id")[0]
+        return {
+            "organisations": self.organisation,
+            "clubs": self.club,
+            "teams": self.team,
+            "seasons": Season.objects.get(club=self.club),
+            "memberships": Membership.objects.get(user=self.users["O"]),
+            "manufacturers": self.item.manufacturer,
+            "models": self.item.model,
+            "items": self.item,
+            "certifications": Certification.objects.get(item=self.item),
+            "policy-rules": PolicyRule.objects.filter(organisation=self.organisation).order_by("id")[0],
+            "alerts": Alert.objects.filter(item=self.item).order_by("id")[0],
+            "photos": self.photo,
+            "intakes": self._intake(),
+            "players": self.player,
+            "assignments": self.assignment,
+            "checklists": checklist,
+            "inspections": self._inspection(checklist),
+        }
+
+    def _intake(self) -> Intake:
+        facts = {"of": "items", "sha256": "0" * 64, "rows": 1, "added": 1, "changed": 0, "unchanged": 0}
+        return Intake.objects.create(organisation=self.organisation, club=self.club, received_at=AT, **facts)
+
+    def _inspection(self, checklist: Checklist) -> Inspection:
+        return Inspection.objects.create(
+            organisation=self.organisation,
+            item=self.item,
+            checklist=checklist,
+            depth=Depth.LOOK.value,
+            inspected_at=AT,
+            recorded_at=AT,
+        )
+
+
+def call(caller: Caller, operation: Operation, id_: UUID | str = "", body: Mapping[str, Any] | None = None) -> Any:
+    """Ask for an operation, with whatever headers it needs."""
+    headers = {"If_Match": "*"} if operation.method in {"PATCH", "DELETE"} else {}
+    sent: Any = {} if operation.method in {"POST", "PUT", "PATCH"} and body is None else body
+    if MultiPartParser in operation.view.parser_classes and operation.method in {"POST", "PUT"}:
+        sent, headers["Content_Type"] = encode_multipart(BOUNDARY, dict(sent)), MULTIPART_CONTENT
+    return caller(operation.method, operation.address(id_), sent, **headers)
+
+
+def everything_written() -> dict[str, int]:
+    """How many rows each table has."""
+    return {model._meta.label: model._default_manager.count() for model in apps.get_models()}
+
+
+def columns_of(row: Model) -> dict[str, Any]:
+    """A row as the database has it now."""
+    return type(row)._default_manager.filter(pk=row.pk).values().get()

@@ -1,0 +1,161 @@
+"""Who may do what: every operation that there is, asked for by every role.
+
+OWASP API Security Top 10 2023, API5. A row names the roles that carry the operation: (A)dministrator, a(U)ditor,
+(O)fficer, (C)oach, (D)amage reporter, and a de(V)ice's own account with an officer's role. Whoever is not named is
+answered 403, before anything is said of the row; an operation without a row fails.
+"""
+
+import pytest
+
+from gearlife.domain.ids import uuid7
+from tests.gearlife.api.base_probe import Caller
+from tests.gearlife.api.league import DEVICE, LETTERS, League, call
+from tests.gearlife.api.surface import Operation, operations
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("mid_season")]
+
+OPEN = frozenset(
+    f"GET {path}"
+    for path in (
+        "schema/",
+        "health/live/",
+        "health/ready/",
+        "health/sweep/",
+        "health/live",
+        "health/ready",
+        "health/sweep",
+    )
+)
+MATRIX = {
+    "GET organisations/": "AUOCV",
+    "GET organisations/{id}/": "AUOCV",
+    "PATCH organisations/{id}/": "A",
+    "GET clubs/": "AUOCV",
+    "POST clubs/": "A",
+    "GET clubs/{id}/": "AUOCV",
+    "PUT clubs/{id}/": "A",
+    "PATCH clubs/{id}/": "AOV",
+    "GET teams/": "AUOCV",
+    "POST teams/": "AOV",
+    "GET teams/{id}/": "AUOCV",
+    "PUT teams/{id}/": "AOV",
+    "PATCH teams/{id}/": "AOV",
+    "GET seasons/": "AUOCV",
+    "POST seasons/": "AOV",
+    "GET seasons/{id}/": "AUOCV",
+    "PUT seasons/{id}/": "AOV",
+    "PATCH seasons/{id}/": "AOV",
+    "DELETE seasons/{id}/": "AOV",
+    "GET memberships/": "AUOCV",
+    "POST memberships/": "A",
+    "GET memberships/{id}/": "AUOCV",
+    "PUT memberships/{id}/": "A",
+    "DELETE memberships/{id}/": "A",
+    "POST memberships/{id}/token/": "A",
+    "GET manufacturers/": "AUOCV",
+    "POST manufacturers/": "AOV",
+    "GET manufacturers/{id}/": "AUOCV",
+    "PUT manufacturers/{id}/": "AOV",
+    "PATCH manufacturers/{id}/": "AOV",
+    "GET models/": "AUOCV",
+    "POST models/": "AOV",
+    "GET models/{id}/": "AUOCV",
+    "PUT models/{id}/": "AOV",
+    "PATCH models/{id}/": "AOV",
+    "GET items/": "AUOCV",
+    "POST items/": "AOV",
+    "POST items/bulk/": "AOV",
+    "GET items/{id}/": "AUOCV",
+    "PUT items/{id}/": "AOV",
+    "PATCH items/{id}/": "AOV",
+    "POST items/{id}/hold/": "AOCV",
+    "POST items/{id}/release/": "AO",
+    "POST items/{id}/retire/": "AOV",
+    "POST items/{id}/mark-missing/": "AOV",
+    "POST items/{id}/found/": "AOV",
+    "GET items/{id}/history/": "AUOCV",
+    "GET items/{id}/replacements/": "AUOCV",
+    "GET certifications/": "AUOCV",
+    "POST certifications/": "AOV",
+    "GET certifications/{id}/": "AUOCV",
+    "PUT certifications/{id}/": "AOV",
+    "GET policy-rules/": "AUOCV",
+    "POST policy-rules/": "A",
+    "GET policy-rules/{id}/": "AUOCV",
+    "PUT policy-rules/{id}/": "A",
+    "POST policy-rules/{id}/end/": "A",
+    "GET alerts/": "AUOCV",
+    "GET alerts/{id}/": "AUOCV",
+    "POST alerts/{id}/acknowledge/": "AOV",
+    "POST alerts/{id}/put-off/": "AOV",
+    "GET intakes/": "AUOV",
+    "POST intakes/": "AOV",
+    "GET intakes/{id}/": "AUOV",
+    "PUT intakes/{id}/": "AOV",
+    "GET photos/": "AUOCV",
+    "POST photos/": "AOV",
+    "GET photos/{id}/": "AUOCV",
+    "PUT photos/{id}/": "AOV",
+    "GET photos/{id}/picture/": "AUOCV",
+    "GET players/": "AUOCV",
+    "POST players/": "AOV",
+    "POST players/bulk/": "AOV",
+    "GET players/{id}/": "AUOCV",
+    "PUT players/{id}/": "AOV",
+    "PATCH players/{id}/": "AOV",
+    "GET assignments/": "AUOCV",
+    "POST assignments/": "AOV",
+    "POST assignments/bulk/": "AOV",
+    "GET assignments/{id}/": "AUOCV",
+    "PUT assignments/{id}/": "AOV",
+    "POST assignments/{id}/return/": "AOV",
+    "GET checklists/": "AUOCDV",
+    "POST checklists/": "A",
+    "GET checklists/{id}/": "AUOCDV",
+    "PUT checklists/{id}/": "A",
+    "GET inspections/": "AUOCV",
+    "POST inspections/": "AOV",
+    "POST inspections/bulk/": "AOV",
+    "GET inspections/{id}/": "AUOCV",
+    "PUT inspections/{id}/": "AOV",
+}
+ASKED = [each for each in operations() if str(each) not in OPEN]
+
+
+@pytest.fixture
+def league() -> League:
+    return League()
+
+
+def test_every_operation_has_its_row_and_every_row_its_operation() -> None:
+    assert {str(each) for each in ASKED} == MATRIX.keys()
+
+
+def test_every_role_gets_the_status_of_its_row(league: League) -> None:
+    odd = []
+    for operation in ASKED:
+        for letter in (*LETTERS, DEVICE):
+            expected = answered(operation) if letter in MATRIX.get(str(operation), "") else 403
+            status = call(league.callers[letter], operation, uuid7()).status_code
+            if status != expected:
+                odd.append((str(operation), letter, status, expected))
+    assert odd == []
+
+
+def test_without_a_token_every_operation_but_the_open_ones_is_401() -> None:
+    nobody = Caller()
+    refused = {str(each) for each in operations() if call(nobody, each, uuid7()).status_code == 401}
+    assert refused == {str(each) for each in ASKED}
+
+
+def test_somebody_without_any_role_is_403_everywhere(league: League) -> None:
+    league.users["C"].memberships.all().delete()
+    answers = {str(each): call(league.callers["C"], each, uuid7()).status_code for each in ASKED}
+    assert set(answers.values()) == {403}
+
+
+def answered(operation: Operation) -> int:
+    """What an empty question about no row is answered where the role carries the operation."""
+    if operation.method == "GET":
+        return 404 if operation.has_id else 200
+    return 404 if operation.has_id and operation.method != "PUT" else 400
