@@ -10,8 +10,11 @@ class InspectionsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Listen to what gearlife tells."""
+        """Say inspections in words, and listen to what gearlife tells."""
+        from gearlife.queries.history import register_words
         from gearlife.signals import organisation_founded
+        from inspections.queries.history import WORDS
         from inspections.receivers import add_default_checklists
 
+        register_words(WORDS)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

@@ -19,17 +19,15 @@ from rest_framework.request import Request
 from gearlife.api.filters import Filters
 from gearlife.api.problems import PLAIN
 from gearlife.api.resources import Resource, Row
+from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import GearlifeError, NotFoundError, TooLargeError
 from gearlife.domain.pictures import Picture, rebuild
-from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Photo
 from gearlife.operations.creation import body_digest, create_once, was_created
 from gearlife.operations.photos import add_photo, drop_file, keep_file
 
-READERS = frozenset({Role.ADMINISTRATOR, Role.AUDITOR, Role.OFFICER, Role.COACH})
-WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
 HEADERS = {
     "Content-Disposition": "inline",
     "Content-Security-Policy": "default-src 'none'; sandbox",

@@ -6,11 +6,12 @@ from uuid import UUID
 
 from rest_framework import serializers
 
+from fitting.api.replacements import ReplacementRow
 from gearlife.api.schema import ProblemDocument
 from gearlife.api.serializers import AwareDateTimeField, DayField, Reference, StrictSerializer, read_uuid
+from gearlife.api.words import WordField
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item
-from inspections.api.words import words_of
 from inspections.domain.vocabulary import Depth, EnteredBy, Grade
 from inspections.models import Checklist
 from inspections.operations.inspect import NewFinding, NewInspection
@@ -34,7 +35,7 @@ class FindingBody(StrictSerializer):
 
     point = serializers.CharField(max_length=40)
     defect = serializers.CharField(max_length=40, allow_blank=True, default="")
-    grade = serializers.ChoiceField(words_of(Grade), required=False)
+    grade = WordField(Grade, required=False)
     fixed_here = serializers.BooleanField(default=False)
     part = serializers.CharField(max_length=80, allow_blank=True, default="")
     note = serializers.CharField(max_length=500, allow_blank=True, default="")
@@ -45,9 +46,9 @@ class InspectionBody(StrictSerializer):
     """One item looked over; points that are not listed had nothing found. Only `item` is needed when nothing was."""
 
     item = FetchedReference(Item, select=("club",))
-    depth = serializers.ChoiceField(words_of(Depth), default=Depth.LOOK.value)
+    depth = WordField(Depth, default=Depth.LOOK)
     inspected_at = AwareDateTimeField(required=False)
-    entered_by = serializers.ChoiceField(words_of(EnteredBy), default=EnteredBy.TAPPED.value)
+    entered_by = WordField(EnteredBy, default=EnteredBy.TAPPED)
     findings = FindingBody(many=True, required=False, max_length=60)
     not_looked_at = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=60)
     checklist = FetchedReference(Checklist, required=False)
@@ -70,8 +71,8 @@ class FindingRow(serializers.Serializer[None]):
     id = serializers.UUIDField()
     point = serializers.CharField()
     defect = serializers.CharField()
-    grade = serializers.ChoiceField(words_of(Grade))
-    counts_as = serializers.ChoiceField(words_of(Grade))
+    grade = WordField(Grade)
+    counts_as = WordField(Grade)
     fixed_here = serializers.BooleanField()
     part = serializers.CharField()
     note = serializers.CharField()
@@ -90,18 +91,19 @@ class InspectionRow(serializers.Serializer[None]):
 
     id = serializers.UUIDField()
     item = serializers.UUIDField()
-    depth = serializers.ChoiceField(words_of(Depth))
+    depth = WordField(Depth)
     inspected_at = serializers.DateTimeField()
     recorded_at = serializers.DateTimeField()
     recorded_by = serializers.CharField(allow_null=True)
-    entered_by = serializers.ChoiceField(words_of(EnteredBy))
+    entered_by = WordField(EnteredBy)
     checklist = serializers.UUIDField()
     findings = FindingRow(many=True)
     not_looked_at = serializers.ListField(child=serializers.CharField())
-    outcome = serializers.ChoiceField(words_of(Grade))
+    outcome = WordField(Grade)
     holds = serializers.ListField(child=serializers.UUIDField(), help_text="The holds that it opened, ended ones too.")
-    item_standing = serializers.ChoiceField(words_of(Standing), required=False)
+    item_standing = WordField(Standing, required=False)
     worn_by = WornByRow(required=False, allow_null=True)
+    replacements = ReplacementRow(many=True, required=False)
 
 
 class EntryResult(serializers.Serializer[None]):

@@ -11,10 +11,11 @@ from rest_framework import serializers
 from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.permissions import EVERYBODY
 from gearlife.api.resources import Resource, Row
+from gearlife.api.roles import ADMINISTRATORS
 from gearlife.api.serializers import StrictSerializer
+from gearlife.api.words import WordField
 from gearlife.domain.access import Stamp
-from gearlife.domain.vocabulary import Kind, Role
-from inspections.api.words import words_of
+from gearlife.domain.vocabulary import Kind
 from inspections.domain.vocabulary import Grade
 from inspections.models import Checklist
 from inspections.operations.checklists import add_revision
@@ -28,7 +29,7 @@ class DefectBody(StrictSerializer):
 
     code = serializers.RegexField(CODE, max_length=40)
     label = serializers.CharField(max_length=120)  # type: ignore[assignment] # declared fields leave the class
-    mildest = serializers.ChoiceField(words_of(Grade))
+    mildest = WordField(Grade)
     mark = serializers.ChoiceField(MARKS, default="P")
     ends_use = serializers.BooleanField(default=False)
 
@@ -46,7 +47,7 @@ class PointBody(StrictSerializer):
 class ChecklistBody(StrictSerializer):
     """The next revision of a kind's checklist, whole."""
 
-    kind = serializers.ChoiceField(words_of(Kind))
+    kind = WordField(Kind)
     points = PointBody(many=True, max_length=60, allow_empty=False)
 
 
@@ -54,7 +55,7 @@ class ChecklistRow(serializers.Serializer[None]):
     """One revision. It never changes; an inspection names the one that it was made by."""
 
     id = serializers.UUIDField()
-    kind = serializers.ChoiceField(words_of(Kind))
+    kind = WordField(Kind)
     revision = serializers.IntegerField()
     points = PointBody(many=True)
     created_at = serializers.DateTimeField()
@@ -79,7 +80,7 @@ class Checklists(Resource):
     create_body = ChecklistBody
     filterset_class = ChecklistFilters
     ordering = ("-revision",)
-    allow = {"read": EVERYBODY, "create": frozenset({Role.ADMINISTRATOR})}
+    allow = {"read": EVERYBODY, "create": ADMINISTRATORS}
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """Everything."""
@@ -87,4 +88,4 @@ class Checklists(Resource):
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Checklist:
         """Add the revision."""
-        return add_revision(kind=Kind(data["kind"]), points=data["points"], stamp=stamp, id=id_)
+        return add_revision(kind=data["kind"], points=data["points"], stamp=stamp, id=id_)

@@ -11,21 +11,22 @@ from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework.exceptions import ValidationError
 
+from fitting.queries.replacements import replacements_for
 from gearlife.api.filters import Filters, IdFilter, WordFilter
 from gearlife.api.resources import Row, Rows
+from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
-from gearlife.domain.vocabulary import Role
+from gearlife.models import Item
 from inspections.api.batches import BatchedInspections
 from inspections.api.bodies import EntryResults, InspectionBody, InspectionRow, new_inspection
 from inspections.domain.vocabulary import Depth, Grade
 from inspections.models import Inspection
 from inspections.operations.inspect import record_inspection
-from inspections.queries.inspections import inspection_columns, with_aftermath, with_findings
+from inspections.queries.inspections import inspection_columns, stopped_a_player, with_aftermath, with_findings
 
-READERS = frozenset({Role.ADMINISTRATOR, Role.AUDITOR, Role.OFFICER, Role.COACH})
-WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
+MOST_REPLACEMENTS = 3
 
 
 class _MomentField(forms.Field):
@@ -83,11 +84,20 @@ class Inspections(BatchedInspections):
         return with_findings(rows)
 
     def rows(self, ids: Sequence[UUID]) -> dict[UUID, Row]:
-        """The rows; in the answer to a creation with what it has led to."""
+        """The rows; in the answer to a creation with what it led to, to a single one also with replacements."""
         rows = super().rows(ids)
         if self.request.method in {"POST", "PUT"}:
             with_aftermath(rows.values(), self.stamp().at)
+        if self.action in {"create", "create_named"}:
+            for row in filter(stopped_a_player, rows.values()):
+                row["replacements"] = self._replacements(row["item"])
         return rows
+
+    def _replacements(self, item_id: UUID) -> Rows:
+        """The likest three; `items/{id}/replacements/` has them all."""
+        items = Item.objects.visible_to(self.actor)
+        item = items.select_related("club").get(id=item_id)
+        return replacements_for(item, among=items, day=self.stamp(item.club).day)[:MOST_REPLACEMENTS]
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Inspection:
         """Record it."""

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from gearlife.domain.days import local_day
+from gearlife.domain.vocabulary import Standing
 from gearlife.models import Hold, Item
 from gearlife.queries.holders import holders_of
 from inspections.models import Finding
@@ -64,6 +65,11 @@ def with_aftermath(rows: Iterable[Row], at: datetime) -> list[Row]:
         row |= {"item_standing": standings[row["item"]]}
         row |= {"worn_by": {"player": holder.player_id, "label": holder.label} if holder else None}
     return told
+
+
+def stopped_a_player(row: Row) -> bool:
+    """Whether this inspection has taken something from a player that must not be worn now."""
+    return bool(row["holds"] and row["worn_by"] and row["item_standing"] == Standing.STOPPED)
 
 
 def _standings(item_ids: Iterable[UUID], at: datetime) -> dict[UUID, str]:

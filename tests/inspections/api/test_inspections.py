@@ -58,6 +58,31 @@ def test_a_crack_is_counted_raised_and_stops_the_item_in_the_answer(officer: Cal
     assert row["holds"] == [str(Hold.objects.get(item=item).id)]
 
 
+def test_a_crack_of_a_worn_helmet_names_the_player_and_the_likest_three_replacements(
+    officer: Caller, club: Club, item: Item
+) -> None:
+    player = factories.PlayerFactory.create(club=club)
+    factories.put_on(item, player)
+    spares = [factories.ItemFactory.create(club=club, model=item.model) for _ in range(4)]
+    check = [{"item": str(spare.id), "depth": "full"} for spare in spares]
+    officer("POST", "inspections/bulk/", {"entries": check})
+    row = post(officer, item, CRACK).json()
+
+    assert row["worn_by"]["player"] == str(player.id)
+    assert player.family_name in row["worn_by"]["label"]
+    assert len(row["replacements"]) == 3
+    assert {each["item"] for each in row["replacements"]} <= {str(spare.id) for spare in spares}
+    all_of_them = officer("GET", f"items/{item.id}/replacements/").json()["results"]
+    assert row["replacements"] == all_of_them[:3]
+
+
+def test_what_stops_nothing_or_nobody_offers_no_replacement(officer: Caller, club: Club, item: Item) -> None:
+    assert "replacements" not in post(officer, item, CRACK).json()
+    worn = factories.ItemFactory.create(club=club)
+    factories.put_on(worn)
+    assert "replacements" not in post(officer, worn).json()
+
+
 def test_the_answer_is_read_again_by_its_id_without_what_may_have_changed_since(officer: Caller, item: Item) -> None:
     made = post(officer, item, CRACK).json()
     read = officer("GET", f"inspections/{made['id']}/").json()

@@ -14,6 +14,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import HoldCause, Kind, Role
 from gearlife.models import Club, Hold, Item, LedgerEvent
 from gearlife.operations import items as item_operations
+from gearlife.queries.history import history_of
 from gearlife.queries.ledger import events_of, first_broken
 from inspections.domain.vocabulary import Grade
 from inspections.models import Checklist, Finding, Inspection
@@ -112,8 +113,7 @@ def test_a_failed_inspection_of_a_worn_helmet_is_a_stop_alert_that_names_the_pla
     inspect(item, stamp, CRACK)
     alert = item.alerts.open().get(kind="worn_stopped")
 
-    assert (alert.severity, alert.item_id) == ("stop", item.id)
-    assert worn.player_id is not None
+    assert (alert.severity, alert.player_id) == ("stop", worn.player_id)
 
 
 def test_a_look_moves_the_look_and_no_full_inspection(item: Item, stamp: Stamp) -> None:
@@ -254,6 +254,16 @@ def test_the_ledger_tells_the_inspection_in_codes_and_stays_whole(item: Item, st
     assert (facts["depth"], facts["outcome"]) == ("look", "stop")
     assert not LedgerEvent.objects.filter(text__contains="Dominik").exists()
     assert first_broken(item.organisation_id) is None
+
+
+def test_the_items_history_tells_the_inspection_in_words(item: Item, stamp: Stamp) -> None:
+    inspect(item, stamp, depth="full")
+    inspect(item, stamp, CRACK, STRAP_REPLACED, not_looked_at=["jaw_pads"])
+
+    assert [row["words"] for row in history_of(item.id, item.organisation_id) if row["action"] == "inspected"] == [
+        "Inspected in full: nothing found.",
+        "Looked over: shell: crack (stop); chin strap: under four points (stop, fixed here); not looked at: jaw pads.",
+    ]
 
 
 def test_several_inspections_of_one_item_in_one_batch_leave_what_they_would_leave_one_by_one(
