@@ -9,6 +9,7 @@ from gearlife.api.health import Live, Ready, SweepHealth
 from gearlife.api.items import Items
 from gearlife.api.memberships import Memberships
 from gearlife.api.organisations import Clubs, Organisations, Seasons, Teams
+from gearlife.api.photos import Photos
 from gearlife.api.policy import PolicyRules
 from gearlife.api.routing import Router
 from gearlife.api.schema import SchemaView
@@ -25,6 +26,7 @@ RESOURCES = (
     Certifications,
     PolicyRules,
     Alerts,
+    Photos,
 )
 WATCHES = {"health/live": Live, "health/ready": Ready, "health/sweep": SweepHealth}
 
