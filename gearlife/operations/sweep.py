@@ -40,7 +40,7 @@ def sweep(*, organisation: Organisation, at: datetime, today: date | None = None
         ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
         run.items_expected += len(ids)
         for chunk in _chunks(ids):
-            _try(run, chunk, today or local_day(at, club.timezone), at)
+            _try(run, chunk, club, today, at)
     run.complete = not run.faults and run.items_examined == run.items_expected
     run.finished_at = at
     run.save()
@@ -53,10 +53,10 @@ def _chunks(ids: list[UUID]) -> Iterator[list[UUID]]:
         yield chunk
 
 
-def _try(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
+def _try(run: Sweep, ids: list[UUID], club: Club, today: date | None, at: datetime) -> None:
     """Examine one chunk; one that fails leaves the sweep incomplete and does not keep the rest from being swept."""
     try:
-        _examine(run, ids, day, at)
+        _examine(run, ids, today or local_day(at, club.timezone), at)
     except Exception as error:
         logger.exception("a chunk of %d items was not swept", len(ids))
         run.faults = sorted({*run.faults, type(error).__name__})
