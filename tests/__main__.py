@@ -40,7 +40,11 @@ def passes(name: str, url: str) -> bool:
     """Run pytest once, in a process of its own, with nothing of the user's data in reach."""
     print(f"== the suite on {name}", flush=True)  # noqa: T201 - a command's answer
     with tempfile.TemporaryDirectory() as folder:
-        env = {**os.environ, "GEARLIFE_VAR_DIR": folder, "GEARLIFE_DATABASE_URL": url or f"sqlite:///{folder}/db.sqlite3"}
+        env = {
+            **os.environ,
+            "GEARLIFE_VAR_DIR": folder,
+            "GEARLIFE_DATABASE_URL": url or f"sqlite:///{folder}/db.sqlite3",
+        }
         command = [sys.executable, "-m", "pytest", *sys.argv[1:]]
         return subprocess.run(command, env=env, check=False).returncode == 0
 

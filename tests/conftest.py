@@ -27,17 +27,17 @@ def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> No
 @pytest.fixture(scope="session", autouse=True)
 def flush_past_the_triggers() -> Iterator[None]:
     """Tests that commit are cleaned by a flush: drop the append-only triggers around it, as nothing else may."""
-    handle = flush.Command.handle
+    flush_all = flush.Command.handle
 
-    def handle_without_triggers(command: flush.Command, **options: Any) -> None:
+    def flush_past(command: flush.Command, **options: Any) -> None:
         connection = connections[options["database"]]
         drop_triggers(connection)
-        handle(command, **options)
+        flush_all(command, **options)
         create_triggers(connection)
 
-    flush.Command.handle = handle_without_triggers  # type: ignore[method-assign] # for the session only
-    yield
-    flush.Command.handle = handle  # type: ignore[method-assign] # put back
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(flush.Command, "handle", flush_past)
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -10,7 +10,6 @@ import warnings
 from threading import Thread
 
 from celery.__main__ import main
-from celery.platforms import SecurityWarning
 
 
 def _end_with_parent() -> None:
@@ -21,6 +20,6 @@ def _end_with_parent() -> None:
 
 if __name__ == "__main__":
     # In a container everything runs as root; Celery's warning is about pickles, which are not accepted here.
-    warnings.simplefilter("ignore", SecurityWarning)
+    warnings.filterwarnings("ignore", message="You're running the worker with superuser")
     Thread(target=_end_with_parent, name="lifeline", daemon=True).start()
     main()
