@@ -33,7 +33,7 @@ class Operation:
     @property
     def is_resource(self) -> bool:
         """Whether it is one of a resource's."""
-        return isinstance(self.view, type) and issubclass(self.view, Resource)
+        return issubclass(self.view, Resource)
 
     @property
     def is_documented(self) -> bool:
@@ -46,8 +46,8 @@ class Operation:
         return "{id}" in self.path
 
     @property
-    def body(self) -> type[Any] | None:
-        """The serializer of its body."""
+    def body(self) -> Any:
+        """The serializer of its body, or None."""
         if not self.is_resource or self.method in {"GET", "DELETE"}:
             return None
         if self.action in MADE:
@@ -89,15 +89,15 @@ def _operations() -> Iterator[Operation]:
     for route, pattern in _patterns(get_resolver().url_patterns, ""):
         if not route.startswith(PREFIX):
             continue
-        view = pattern.callback.cls
+        callback: Any = pattern.callback
         path = re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", route.removeprefix(PREFIX))
-        actions = getattr(pattern.callback, "actions", None)
-        settings = getattr(pattern.callback, "initkwargs", {})
+        actions = getattr(callback, "actions", None)
+        settings = getattr(callback, "initkwargs", {})
         for method in METHODS:
-            if actions is None and hasattr(view, method):
-                yield Operation(path, method.upper(), view, "", settings)
+            if actions is None and hasattr(callback.cls, method):
+                yield Operation(path, method.upper(), callback.cls, "", settings)
             elif actions and method in actions:
-                yield Operation(path, method.upper(), view, actions[method], settings)
+                yield Operation(path, method.upper(), callback.cls, actions[method], settings)
 
 
 def _patterns(patterns: list[Any], before: str) -> Iterator[tuple[str, URLPattern]]:

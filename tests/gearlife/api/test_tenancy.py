@@ -42,7 +42,7 @@ def test_every_resource_has_a_row_in_these_tests(near: League) -> None:
 
 def test_a_foreign_row_in_the_path_is_the_404_of_a_missing_one(near: League, far: League) -> None:
     before = everything_written()
-    odd = []
+    odd: list[object] = []
     for operation in WITH_ID:
         foreign = far.rows[operation.path.split("/")[0]]
         kept = columns_of(foreign)
@@ -106,7 +106,7 @@ def test_a_foreign_id_in_a_filter_gives_an_empty_list(near: League, far: League)
         for name, foreign in foreign_filters(operation, far):
             answer = near.callers["A"]("GET", f"{operation.path}?{name}={foreign}")
             missing = near.callers["A"]("GET", f"{operation.path}?{name}={uuid7()}")
-            empty = {"results": []}
+            empty: dict[str, list[object]] = {"results": []}
             if (answer.status_code, answer.json(), missing.json()) != (200, empty, empty):
                 odd.append((str(operation), name, answer.json()))
     assert odd == []
