@@ -1,0 +1,84 @@
+"""Taking gear back: idempotent by state, with its condition, at a moment that can have been."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fitting.models import Assignment, Player
+from fitting.operations.assignments import NewAssignment, Return, issue, issue_all, return_all, return_item
+from gearlife.domain.access import Stamp
+from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.vocabulary import Whereabouts
+from gearlife.models import Club, Item, LedgerEvent
+from tests.factories import AT, ItemFactory, PlayerFactory, later
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def issued(item: Item, player: Player, now: Stamp) -> Assignment:
+    return issue(new=NewAssignment(item.id, player), stamp=now)
+
+
+def test_a_returned_item_is_in_the_room_and_its_condition_noted(issued: Assignment, item: Item, now: Stamp) -> None:
+    back = return_item(assignment=issued, at=None, condition="scratched", stamp=later(now, days=1))
+    item.refresh_from_db()
+
+    assert (back.returned_at, back.condition_at_return) == (AT + timedelta(days=1), "scratched")
+    assert (item.whereabouts, item.came_back_at) == (Whereabouts.STOCK, AT + timedelta(days=1))
+    assert back.version == issued.version + 1
+
+
+def test_the_same_return_again_changes_nothing(issued: Assignment, now: Stamp) -> None:
+    return_item(assignment=issued, at=None, condition="scratched", stamp=later(now, days=1))
+    events = LedgerEvent.objects.count()
+    again = return_item(assignment=issued, at=None, condition="as new", stamp=later(now, days=2))
+
+    assert (again.returned_at, again.condition_at_return) == (AT + timedelta(days=1), "scratched")
+    assert LedgerEvent.objects.count() == events
+
+
+def test_a_return_before_the_issue_is_refused(issued: Assignment, now: Stamp) -> None:
+    with pytest.raises(InvalidInputError) as refused:
+        return_item(assignment=issued, at=AT - timedelta(seconds=1), condition="", stamp=later(now, days=1))
+    assert refused.value.faults[0].pointer == "/returned_at"
+
+
+def test_a_return_in_the_future_is_refused(issued: Assignment, now: Stamp) -> None:
+    with pytest.raises(InvalidInputError):
+        return_item(assignment=issued, at=AT + timedelta(minutes=11), condition="", stamp=now)
+
+
+def test_a_late_record_of_a_return_never_makes_the_item_come_back_earlier(
+    issued: Assignment, item: Item, now: Stamp
+) -> None:
+    Item.objects.filter(id=item.id).update(came_back_at=AT + timedelta(days=3))
+    return_item(assignment=issued, at=AT + timedelta(days=1), condition="", stamp=later(now, days=4))
+    item.refresh_from_db()
+
+    assert item.came_back_at == AT + timedelta(days=3)
+
+
+def test_of_many_returns_all_are_taken_or_none(club: Club, now: Stamp) -> None:
+    new = [NewAssignment(ItemFactory.create(club=club).id, PlayerFactory.create(club=club)) for _ in range(3)]
+    out = issue_all(new, now)
+    with pytest.raises(InvalidInputError) as refused:
+        return_all([Return(out[0]), Return(out[1], at=AT - timedelta(days=1))], now)
+
+    assert refused.value.faults[0].pointer == "/1/returned_at"
+    assert Assignment.objects.open().count() == 3
+    assert [each.id for each in return_all(map(Return, out), now)] == [each.id for each in out]
+    assert not Assignment.objects.open().exists()
+
+
+def test_the_number_of_queries_does_not_grow_with_the_returns(club: Club, now: Stamp) -> None:
+    def queries(count: int) -> int:
+        new = [NewAssignment(ItemFactory.create(club=club).id, PlayerFactory.create(club=club)) for _ in range(count)]
+        out = issue_all(new, now)
+        with CaptureQueriesContext(connection) as asked:
+            return_all(map(Return, out), now)
+        return len(asked)
+
+    assert queries(2) == queries(9)
