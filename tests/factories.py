@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
+from django.db import transaction
 from factory.base import Factory
 from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
@@ -247,6 +248,7 @@ class PlayerFactory(Factory[Player]):
         return Player.objects.create(organisation=kwargs["club"].organisation, name_key=key, **kwargs)
 
 
+@transaction.atomic
 def put_on(item: Item, player: Player | None = None, *, at: datetime = AT, by: Actor | None = None) -> Assignment:
     """Record that a player wears the item, past the gate: whatever speaks against it is a stop at once."""
     player = player or PlayerFactory.create(club=item.club)
