@@ -11,10 +11,13 @@ class FittingConfig(AppConfig):
 
     def ready(self) -> None:
         """Put this package's concern on the one list, say who has what, and listen to what gearlife tells."""
+        from fitting.operations.intake_players import PlayersFile
+        from fitting.operations.intake_worn import WornFile
         from fitting.queries.concerns import WornNotIssuableConcern
         from fitting.queries.history import WORDS
         from fitting.queries.holders import holders
         from fitting.receivers import end_assignments
+        from gearlife.operations.intake import register_file_kinds
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_holders
@@ -23,4 +26,5 @@ class FittingConfig(AppConfig):
         register(WornNotIssuableConcern())
         register_holders(holders)
         register_words(WORDS)
+        register_file_kinds(PlayersFile(), WornFile())
         items_went_missing.connect(end_assignments, dispatch_uid="fitting.end_assignments")
