@@ -6,6 +6,7 @@ from gearlife.api.alerts import Alerts
 from gearlife.api.catalogue import Manufacturers, Models
 from gearlife.api.certifications import Certifications
 from gearlife.api.health import Live, Ready, SweepHealth
+from gearlife.api.intakes import Intakes
 from gearlife.api.items import Items
 from gearlife.api.memberships import Memberships
 from gearlife.api.organisations import Clubs, Organisations, Seasons, Teams
@@ -27,6 +28,7 @@ RESOURCES = (
     PolicyRules,
     Alerts,
     Photos,
+    Intakes,
 )
 WATCHES = {"health/live": Live, "health/ready": Ready, "health/sweep": SweepHealth}
 

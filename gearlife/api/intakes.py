@@ -1,0 +1,207 @@
+"""`intakes/`: a club's own file, taken in whole or refused row by row."""
+
+from collections.abc import Mapping
+from datetime import date
+from hashlib import sha256
+from typing import Any, ClassVar
+from uuid import UUID
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiResponse, extend_schema
+from rest_framework import serializers
+from rest_framework.parsers import MultiPartParser
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from gearlife.api.filters import Filters
+from gearlife.api.problems import CONTENT_TYPE, problem_of
+from gearlife.api.resources import Resource, Row, client_id
+from gearlife.api.serializers import Reference, StrictSerializer
+from gearlife.domain.access import Stamp
+from gearlife.domain.ids import uuid7
+from gearlife.domain.intake.faults import IntakeRefusedError
+from gearlife.domain.intake.records import decode
+from gearlife.domain.vocabulary import Role
+from gearlife.models import Club, Intake
+from gearlife.operations.creation import body_digest, create_once, was_created
+from gearlife.operations.intake import Report, take_in
+
+# A file of 100,000 bad rows would answer with more than anybody reads; how many there are in all is said beside.
+MOST_ERRORS = 1000
+READERS = frozenset({Role.ADMINISTRATOR, Role.AUDITOR, Role.OFFICER})
+WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
+REPORTED = (
+    "id",
+    "of",
+    "checked_only",
+    "filename",
+    "sha256",
+    "rows",
+    "added",
+    "changed",
+    "unchanged",
+    "notes",
+)
+
+
+class IntakeRow(serializers.Serializer[Any]):
+    """What a file did; only checked, what it would do, and then it has no id."""
+
+    id = serializers.UUIDField(allow_null=True)
+    of = serializers.CharField()
+    club = serializers.UUIDField()
+    checked_only = serializers.BooleanField()
+    filename = serializers.CharField()
+    sha256 = serializers.CharField()
+    received_at = serializers.DateTimeField()
+    rows = serializers.IntegerField()
+    added = serializers.IntegerField()
+    changed = serializers.IntegerField()
+    unchanged = serializers.IntegerField()
+    notes = serializers.ListField(child=serializers.CharField())
+
+
+class IntakeBody(StrictSerializer):
+    """A CSV file in UTF-8 with its headings in the first row. `of` not given: its headings tell."""
+
+    file = serializers.FileField(max_length=200, allow_empty_file=True)
+    club = Reference(Club)
+    of = serializers.ChoiceField(choices=("items", "players", "worn"), required=False)
+    check = serializers.BooleanField(default=False)
+
+
+class IntakeError(serializers.Serializer[Any]):
+    """One fault: `row` as a spreadsheet shows it (heading = 1); a fault of the file as a whole has no row."""
+
+    pointer = serializers.CharField()
+    code = serializers.CharField()
+    detail = serializers.CharField()
+    row = serializers.IntegerField(required=False)
+    column = serializers.CharField(required=False)
+    value = serializers.CharField(required=False)
+
+
+class IntakeProblem(serializers.Serializer[Any]):
+    """A problem document, `code` `intake_refused`. Only checked: `tagged_file` is a copy with tags filled in."""
+
+    type = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    code = serializers.CharField()
+    detail = serializers.CharField()
+    errors = IntakeError(many=True)  # type: ignore[assignment] # the contract's word, on a serializer that only documents
+    errors_in_all = serializers.IntegerField(required=False)
+    notes = serializers.ListField(child=serializers.CharField(), required=False)
+    tagged_file = serializers.CharField(required=False)
+
+
+class IntakeFilters(Filters):
+    """By club and kind of file."""
+
+    class Meta:
+        model = Intake
+        fields = ("club", "of")
+
+
+ANSWERS = {
+    201: IntakeRow,
+    200: OpenApiResponse(IntakeRow, "Only checked, nothing was written; or this very file had already been taken in."),
+    (400, CONTENT_TYPE): OpenApiResponse(IntakeProblem, "Refused, with every fault; nothing of it was taken in."),
+}
+
+
+class Intakes(Resource):
+    """Files of items, players or worn gear, taken in whole or not at all."""
+
+    model = Intake
+    resource = "intakes"
+    row = IntakeRow
+    create_body = IntakeBody
+    filterset_class = IntakeFilters
+    parser_classes = (MultiPartParser,)
+    allow: ClassVar[Mapping[str, frozenset[Role]]] = {"read": READERS, "create": WRITERS}
+
+    def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
+        """The report as it was made."""
+        return queryset.values(*REPORTED, "club", "version", "received_at")
+
+    @extend_schema(responses=ANSWERS)
+    def create(self, request: Request) -> Response:
+        """Take in a file, or only check it: every fault of it in one answer."""
+        key = request.headers.get("Idempotency-Key")
+        id_ = uuid7() if key is None else client_id(key.strip('"'), "Idempotency-Key")
+        return self._answer(id_, request)
+
+    @extend_schema(responses=ANSWERS)
+    def create_named(self, request: Request, **kwargs: str) -> Response:
+        """Take in a file under the id in the path, once for ever."""
+        return self._answer(client_id(kwargs["id"], "the id in the path"), request)
+
+    def _answer(self, id_: UUID, request: Request) -> Response:
+        data = self.valid(IntakeBody, request.data)
+        stamp = self.permitted(data)
+        content = _content(data["file"])
+        try:
+            if data["check"]:
+                return Response(_shown(_take_in(None, data, content, stamp), stamp))
+            return self.show_made(id_, self._take_in_once(id_, data, content, stamp))
+        except IntakeRefusedError as refused:
+            return _refused(refused, with_copy=data["check"])
+
+    def _take_in_once(self, id_: UUID, data: Mapping[str, Any], content: bytes, stamp: Stamp) -> int:
+        named = {"of": data.get("of"), "club": str(data["club"].id), "file": sha256(content).hexdigest()}
+        digest = body_digest(named)
+        if was_created(id_=id_, resource=self.resource, digest=digest, actor=self.actor):
+            return 200
+        first = create_once(
+            id_=id_,
+            resource=self.resource,
+            digest=digest,
+            stamp=stamp,
+            make=lambda: _take_in(id_, data, content, stamp),
+        )
+        return 201 if first else 200
+
+
+def _content(file: "UploadedFile[Any]") -> bytes:
+    return b"".join(file.chunks())
+
+
+def _take_in(id_: UUID | None, data: Mapping[str, Any], content: bytes, stamp: Stamp) -> Report:
+    return take_in(
+        decode(content),
+        of=data.get("of"),
+        club=data["club"],
+        filename=data["file"].name or "",
+        stamp=stamp,
+        check=data["check"],
+        id=id_,
+    )
+
+
+def _shown(report: Report, stamp: Stamp) -> Row:
+    own = {name: getattr(report, name) for name in REPORTED}
+    return own | {"club": report.club.id, "received_at": stamp.at}
+
+
+def _refused(refused: IntakeRefusedError, *, with_copy: bool) -> Response:
+    problem = problem_of(refused)
+    document: Row = problem.document() if problem else {}
+    if refused.cell_faults:
+        document["errors"] = [
+            {
+                "pointer": fault.pointer,
+                "code": "cell",
+                "detail": fault.reason,
+                "row": fault.row,
+                "column": fault.column,
+                "value": fault.value,
+            }
+            for fault in refused.cell_faults[:MOST_ERRORS]
+        ]
+        document["errors_in_all"] = len(refused.cell_faults)
+    document["notes"] = list(refused.notes)
+    if with_copy and refused.tagged_file is not None:
+        document["tagged_file"] = refused.tagged_file
+    return Response(document, status=400, content_type=CONTENT_TYPE)
