@@ -1,5 +1,6 @@
 """Cells to values: text, numbers, days. Nothing here raises; what cannot be read is a fault with the way out."""
 
+import calendar
 import re
 import unicodedata
 from collections.abc import Mapping
@@ -23,6 +24,9 @@ WHOLE = re.compile(r"(\d{1,9})(?:[.,]0+)?", re.ASCII)
 DECIMAL = re.compile(r"\d{1,9}(?:[.,]\d{1,9})?", re.ASCII)
 EDTF = re.compile(r"\d{4}(-\d\d){0,2}", re.ASCII)
 MONTH_OF_YEAR = re.compile(r"(\d{1,2})[/.-](\d{2}|\d{4})", re.ASCII)
+# What a spreadsheet shows of a label's 6/19 that it took for a day: 19-Jun or Jun-19.
+DAY_AND_MONTH_NAME = re.compile(r"(\d{2})[- ]([a-z]{3})|([a-z]{3})[- ](\d{2})", re.ASCII | re.IGNORECASE)
+MONTH_NAMES = {calendar.month_abbr[month].lower(): month for month in range(1, 13)}
 SLASHED_DAY = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})", re.ASCII)
 UNITS_IN_MM = {"metres": 1000.0, "centimetres": 10.0, "inches": 25.4}
 HOW_TO_WRITE = "write a year, a month or a day as 2021, 2021-03 or 2021-03-09"
@@ -136,16 +140,25 @@ def _in_range(text: str, low: int, high: int) -> bool:
 
 def _how_to_write(text: str) -> str:
     """What to write instead; both days where it could be two."""
-    if match := MONTH_OF_YEAR.fullmatch(text):
-        month, year = int(match[1]), match[2] if len(match[2]) > 2 else f"20{match[2]}"  # noqa: PLR2004 - a year of two digits
-        if 1 <= month <= 12:  # noqa: PLR2004 - months of a year
-            return f"{HOW_TO_WRITE}; if this is month and year, write {year}-{month:02d}"
+    if month_of_year := _month_of_year(text):
+        return f"{HOW_TO_WRITE}; if this is month and year, write {month_of_year}"
     if match := SLASHED_DAY.fullmatch(text):
         first, second, year = (int(part) for part in match.groups())
         days = dict.fromkeys(day for day in (_iso(year, first, second), _iso(year, second, first)) if day)
         if days:
             return f"{HOW_TO_WRITE}; this could be {' or '.join(days)}"
     return HOW_TO_WRITE
+
+
+def _month_of_year(text: str) -> str | None:
+    """The month that a label's 6/19, 06/2019, 19-Jun or Jun-19 may mean, as it is to be written."""
+    month, year = 0, ""
+    if match := MONTH_OF_YEAR.fullmatch(text):
+        month, year = int(match[1]), match[2]
+    elif match := DAY_AND_MONTH_NAME.fullmatch(text):
+        month, year = MONTH_NAMES.get((match[2] or match[3]).lower(), 0), match[1] or match[4]
+    century = "20" if len(year) == 2 else ""  # noqa: PLR2004 - a label's two digits
+    return f"{century}{year}-{month:02d}" if month in MONTH_NAMES.values() else None
 
 
 def _iso(year: int, month: int, day: int) -> str | None:

@@ -20,7 +20,7 @@ def nearest(name: str, known: Iterable[str], *, at_least: float = 0.0) -> str | 
 
 
 def nearest_words(name: str, known: Iterable[str], beside: Iterable[str] = ()) -> str:
-    """`: nearest known 'X'`; where nothing known is close, a close name of the same file; empty when there is neither."""
+    """`: nearest known 'X'`; where nothing known is close, a close name of the same file; empty without either."""
     known = list(known)
     if close := nearest(name, known, at_least=CLOSE):
         return f": nearest known '{close}'"

@@ -119,7 +119,8 @@ def _places(headings: Sequence[str], sheet: Sheet, number: int, findings: Findin
             close = nearest(heading, sheet.columns)
             findings.fault(number, heading, heading, f"unknown heading, nearest known '{close}'; {listed}")
         elif column in places:
-            findings.fault(number, column, heading, f"this column is here twice, in {column_letter(places[column])} too")
+            words = f"this column is here twice, in {column_letter(places[column])} too"
+            findings.fault(number, column, heading, words)
         else:
             places[column] = index
     for lacking in sheet.missing(places):

@@ -36,7 +36,7 @@ class Command(BaseCommand):
             "--write-tagged", type=Path, metavar="PATH", help="where rows lack serial and tag: write a copy with tags"
         )
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *_: Any, **options: Any) -> None:
         """Read, take in, say."""
         club = _club(options["club"], options["organisation"])
         at = timezone.now()
@@ -70,7 +70,7 @@ class Command(BaseCommand):
         if refused.tagged_file is None:
             return
         if tagged_path is None:
-            self.stdout.write("rows without serial and tag: --write-tagged PATH writes a copy of this file with tags filled in")
+            self.stdout.write("rows lack serial and tag: --write-tagged PATH writes a copy of this file with tags")
             return
         _write_new(tagged_path, refused.tagged_file)
         self.stdout.write(f"a copy with tags filled in: {tagged_path}")
@@ -80,13 +80,13 @@ def _club(code: str, organisation: str) -> Club:
     clubs = Club.objects.filter(code__iexact=code.strip()).select_related("organisation")
     if organisation:
         clubs = clubs.filter(organisation__name__iexact=organisation.strip())
-    match list(clubs.order_by("id")[:2]):
-        case [club]:
-            return club
-        case []:
-            known = ", ".join(Club.objects.order_by("code", "id").values_list("code", flat=True)[:20])
-            raise CommandError(f"There is no club {code}. Known clubs: {known or 'none yet'}")
-    raise CommandError(f"More than one organisation has a club {code}: name one by --organisation")
+    found: list[Club] = list(clubs.order_by("id")[:2])
+    if not found:
+        known = ", ".join(Club.objects.order_by("code", "id").values_list("code", flat=True)[:20])
+        raise CommandError(f"There is no club {code}. Known clubs: {known or 'none yet'}")
+    if len(found) > 1:
+        raise CommandError(f"More than one organisation has a club {code}: name one by --organisation")
+    return found[0]
 
 
 def _bytes(path: Path) -> bytes:

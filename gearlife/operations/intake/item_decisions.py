@@ -13,6 +13,7 @@ from gearlife.models import Club, Item
 from gearlife.operations.certifications import NewCertification
 from gearlife.operations.intake.item_records import ItemRecords
 
+RECERTIFIED = CertificationKind.RECERTIFICATION
 PLAIN = ("colour", "notes", "acquired_on")
 
 
@@ -137,8 +138,9 @@ class Decider:
         if row.made_on.earliest <= item.made_earliest and by_file:
             return True
         known = f"the record says {item.made_on} ({item.made_on_evidence})"
-        younger = "no file makes an item younger" if row.made_on.earliest > item.made_earliest else "it rests on evidence"
-        self._fault(row, "made_on", f"{known}: {younger}; correct it with evidence through the item")
+        is_younger = row.made_on.earliest > item.made_earliest
+        why = "no file makes an item younger" if is_younger else "it rests on evidence"
+        self._fault(row, "made_on", f"{known}: {why}; correct it with evidence through the item")
         return False
 
     def _refuse_before_made(self, row: ItemRow, item: Item) -> None:
@@ -156,22 +158,22 @@ class Decider:
             return None
         made = PartialDate.parse(item.made_on) if item.made_on else None
         new = certification_of(row, made)
-        recertified = new is not None and new.kind is CertificationKind.RECERTIFICATION
-        if recertified and item.id in self.records.lapsed and row.certified_on > (item.certified_on or date.min):
-            words = "its certification has lapsed, and a file lifts no stop: record this one with its evidence through the item"
+        counted_from = item.certified_on or item.made_earliest or date.min
+        is_newer = new is not None and new.kind is RECERTIFIED and row.certified_on > counted_from
+        if is_newer and item.id in self.records.lapsed:
+            words = "its certification has lapsed, and a file lifts no stop: record it with evidence through the item"
             self._fault(row, "certified_on", words)
         return new
 
 
 def certification_of(row: ItemRow, made_on: PartialDate | None) -> NewCertification | None:
-    """What a row says of certification: without a firm and on a day on which it may have been made, the original one."""
+    """What a row says of certification: without a firm, on a day on which it may have been made, the original one."""
     if row.certified_on is None:
         return None
     original = not row.certified_by and made_on and made_on.earliest <= row.certified_on <= made_on.latest
     return NewCertification(
-        kind=CertificationKind.ORIGINAL if original else CertificationKind.RECERTIFICATION,
+        kind=CertificationKind.ORIGINAL if original else RECERTIFIED,
         certified_on=row.certified_on,
         firm=row.certified_by,
         evidence=Evidence.CLUBS_FILE,
     )
-

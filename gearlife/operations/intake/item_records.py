@@ -1,4 +1,4 @@
-"""What the records say of the items that a file names: a few queries for each 500 rows, the items locked in id order."""
+"""What the records say of the items that a file names: a few queries for each 500 rows, locked in id order."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -11,16 +11,15 @@ from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
-from gearlife.models import Certification, Club, Item
+from gearlife.models import Certification, Club, GearModel, Item
+from gearlife.operations import items as operations
 from gearlife.operations.certifications import NewCertification, told
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
 from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
 from gearlife.operations.intake.registry import FileKind, Plan
-from gearlife.operations import items as operations
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
-from gearlife.models import GearModel
 
 
 class ItemsFile(FileKind):
@@ -100,7 +99,9 @@ def _new_item(row: ItemRow, models: dict[ModelKey, GearModel], club: Club) -> op
 
 def _certify(item: Item, new: NewCertification, stamp: Stamp) -> Certification:
     """The row of a certification on a full day, not yet written; a recertification moves its item's anchor forwards."""
-    if new.certified_on and new.kind is CertificationKind.RECERTIFICATION:
+    if new.certified_on is None:
+        raise ValueError("a file gives the full day of a certification")
+    if new.kind is CertificationKind.RECERTIFICATION:
         item.certified_on = max(item.certified_on or new.certified_on, new.certified_on)
     return Certification(
         organisation_id=item.organisation_id,

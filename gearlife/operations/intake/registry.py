@@ -14,7 +14,7 @@ from gearlife.operations.ledger import Entry
 
 @dataclass(frozen=True)
 class Plan:
-    """What a file would do. `write` does it, in the transaction in which it was planned, and gives the ledger its lines."""
+    """What a file would do. `write` does it, in the transaction of the planning, and gives the ledger its lines."""
 
     added: int
     changed: int
@@ -35,7 +35,7 @@ class FileKind:
         """Compare with the records, in a transaction; more faults go to the findings, and nothing is written yet."""
         raise NotImplementedError
 
-    def tagged_copy(self, table: Table, club: Club) -> str | None:
+    def tagged_copy(self, table: Table, club: Club) -> str | None:  # noqa: ARG002 - for kinds that have tags
         """A copy of the file in which no row lacks its tag; None where none does."""
         return None
 

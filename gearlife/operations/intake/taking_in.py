@@ -55,7 +55,6 @@ def take_in(
     table = read_table(csv_records(text), [kind.sheet for kind in kinds.values()], findings, of)
     kind = kinds[table.sheet.of]
     rows = kind.read(table, findings, stamp.day)
-    digest = sha256(text.encode(errors="surrogatepass")).hexdigest()
     try:
         with transaction.atomic():
             # One file of a club at a time: two at once would each plan without the other's rows.
@@ -63,11 +62,24 @@ def take_in(
             plan = kind.plan(rows, club, findings, stamp)
             if findings.faults:
                 raise _refused(kind, table, club, findings)
-            report = _report(table, club, plan, findings, None if check else id or uuid7(), filename, digest)
+            report = Report(
+                id=None if check else id or uuid7(),
+                of=kind.sheet.of,
+                club=club,
+                checked_only=check,
+                filename=filename,
+                sha256=sha256(text.encode(errors="surrogatepass")).hexdigest(),
+                rows=len(table.rows),
+                added=plan.added,
+                changed=plan.changed,
+                unchanged=plan.unchanged,
+                notes=findings.notes,
+            )
             if not check:
                 _write(plan, report, stamp)
     except IntegrityError as error:
-        raise ConflictError("Somebody recorded some of the same meanwhile: send the file again.", code="meanwhile") from error
+        words = "Somebody recorded some of the same meanwhile: send the file again."
+        raise ConflictError(words, code="meanwhile") from error
     return report
 
 
@@ -83,24 +95,6 @@ def _refused(kind: FileKind, table: Table, club: Club, findings: Findings) -> In
 
 def _plural(noun: str, count: int) -> str:
     return noun if count == 1 else f"{noun}s"
-
-
-def _report(
-    table: Table, club: Club, plan: Plan, findings: Findings, id_: UUID | None, filename: str, digest: str
-) -> Report:
-    return Report(
-        id=id_,
-        of=table.sheet.of,
-        club=club,
-        checked_only=id_ is None,
-        filename=filename,
-        sha256=digest,
-        rows=len(table.rows),
-        added=plan.added,
-        changed=plan.changed,
-        unchanged=plan.unchanged,
-        notes=findings.notes,
-    )
 
 
 def _write(plan: Plan, report: Report, stamp: Stamp) -> None:

@@ -1,0 +1,67 @@
+"""Files of invented clubs, as their officers type them; and the one way in which the tests hand them over."""
+
+from datetime import datetime
+
+from gearlife.domain.intake.faults import Findings, IntakeRefusedError
+from gearlife.domain.intake.item_rows import ITEMS, ItemRow, read_items
+from gearlife.domain.intake.records import csv_records
+from gearlife.domain.intake.table import read_table
+from gearlife.models import Club
+from gearlife.operations.intake import Report, take_in
+from tests.factories import AT, DAY, stamp
+
+HEADINGS = ",".join(ITEMS.columns)
+# Two helmets and a pad set that nothing speaks against.
+GOOD = """\
+serial,kind,manufacturer,model,size,made_on,certified_on,certified_by,acquired_on,tag,colour,notes
+AK-1001,helmet,Oakshell,Dome 2,L,2021-03,2026-02-10,Riverside Recon,2021-05-01,,red,first team
+AK-1002,helmet,Oakshell,Dome 2,M,2021-03-09,,,2021-05-01,H12,red,
+,shoulder_pads,Bulrush,Arch,L,,,,2019-08-01,P-07,black,"strap new,
+left side"
+"""
+
+
+def taken_in(text: str, club: Club, *, of: str | None = None, check: bool = False, at: datetime = AT) -> Report:
+    """Hand a file over."""
+    return take_in(text, of=of, club=club, filename="gear.csv", stamp=stamp(club.organisation, at), check=check)
+
+
+def refusal(text: str, club: Club, *, of: str | None = None, check: bool = False) -> IntakeRefusedError:
+    """Hand over a file that must be refused."""
+    try:
+        taken_in(text, club, of=of, check=check)
+    except IntakeRefusedError as refused:
+        return refused
+    raise AssertionError("the file was taken in")
+
+
+def fault_lines(text: str, club: Club, *, of: str | None = None) -> list[str]:
+    """The lines of a file that must be refused."""
+    return [fault.line for fault in refusal(text, club, of=of).cell_faults]
+
+
+def read(*rows: str, headings: str = HEADINGS) -> tuple[list[ItemRow], list[str], list[str]]:
+    """Rows of an items file, read without any database: rows, lines of faults, notes."""
+    findings = Findings()
+    table = read_table(csv_records("\n".join([headings, *rows])), [ITEMS], findings)
+    read_rows = read_items(table, findings, DAY)
+    return read_rows, [fault.line for fault in findings.in_order(ITEMS.columns)], findings.notes
+
+
+def helmet(**cells: str) -> str:
+    """One row of a helmet: what is not said is as on a good one."""
+    usual = {
+        "serial": "AK-1",
+        "kind": "helmet",
+        "manufacturer": "Oakshell",
+        "model": "Dome 2",
+        "size": "L",
+        "made_on": "2021-03",
+    }
+    row = usual | cells
+    return ",".join(row.get(column, "") for column in ITEMS.columns)
+
+
+def file_of(*rows: str) -> str:
+    """An items file."""
+    return "\n".join([HEADINGS, *rows]) + "\n"

@@ -1,0 +1,379 @@
+"""Items taken in against the records: added, changed, unchanged, refused; and what no file ever does."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from gearlife.domain.partial_dates import PartialDate
+from gearlife.domain.vocabulary import CertificationKind, Evidence, Standing
+from gearlife.models import Alert, Certification, Club, GearModel, Intake, Item, LedgerEvent, Manufacturer
+from gearlife.operations import holds, items
+from gearlife.operations.certifications import NewCertification, certify
+from gearlife.queries.ledger import first_broken
+from tests.factories import AT, DAY, ClubFactory, ItemFactory, ManufacturerFactory, ModelFactory, stamp
+from tests.gearlife.intake.club_files import GOOD, fault_lines, file_of, helmet, refusal, taken_in
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def club() -> Club:
+    made: Club = ClubFactory.create()
+    return made
+
+
+def one(**lookup: object) -> Item:
+    item: Item = Item.objects.select_related("model", "manufacturer").get(**lookup)
+    return item
+
+
+def standing_of(item: Item) -> str:
+    return str(Item.objects.with_standing(DAY).get(id=item.id).standing)
+
+
+def test_a_good_file_is_taken_in_with_everything_it_says(club: Club) -> None:
+    report = taken_in(GOOD, club)
+    assert (report.of, report.rows, report.added, report.changed, report.unchanged) == ("items", 3, 3, 0, 0)
+    first = one(serial="AK-1001")
+    assert (first.kind, first.model.name, first.manufacturer.name, first.size) == ("helmet", "Dome 2", "Oakshell", "L")
+    assert (first.made_on, first.made_on_evidence, first.acquired_on) == ("2021-03", "clubs_file", date(2021, 5, 1))
+    assert (first.colour, first.notes, first.taken_in_on) == ("red", "first team", DAY)
+    pads = one(tag="P-07")
+    assert (pads.kind, pads.serial, pads.notes) == ("shoulder_pads", "", "strap new, left side")
+
+
+def test_the_same_file_again_changes_nothing_and_says_so(club: Club) -> None:
+    taken_in(GOOD, club)
+    before = list(Item.objects.order_by("id").values()), LedgerEvent.objects.count(), GearModel.objects.count()
+    report = taken_in(GOOD, club)
+    assert (report.added, report.changed, report.unchanged, report.notes) == (0, 0, 3, [])
+    assert (
+        list(Item.objects.order_by("id").values()),
+        LedgerEvent.objects.count(),
+        GearModel.objects.count(),
+    ) == before
+
+
+def test_case_and_outer_blanks_change_nothing(club: Club) -> None:
+    taken_in(file_of(helmet(serial="Ak-1", tag="h1", size="XL")), club)
+    report = taken_in(
+        file_of(helmet(serial=" aK-1 ", tag=" H1", size="xl ", kind="Helmet", model="DOME 2", manufacturer="oakshell")),
+        club,
+    )
+    assert (report.unchanged, report.notes) == (1, [])
+
+
+def test_a_checked_file_says_what_it_would_do_and_does_nothing(club: Club) -> None:
+    report = taken_in(GOOD, club, check=True)
+    assert (report.id, report.checked_only, report.added) == (None, True, 3)
+    assert not any(model.objects.exists() for model in (Item, Intake, Manufacturer, GearModel, Certification, Alert))
+
+
+def test_nothing_is_half_taken_in(club: Club) -> None:
+    refused = refusal(GOOD + helmet(made_on="never"), club)
+    assert refused.detail == "This file of items is refused: 1 fault in 1 row. Nothing of it was taken in."
+    assert not any(model.objects.exists() for model in (Item, Intake, Manufacturer, GearModel))
+
+
+def test_every_item_and_the_file_itself_are_in_the_ledger(club: Club) -> None:
+    report = taken_in(GOOD, club)
+    actions = [
+        *LedgerEvent.objects.filter(organisation=club.organisation).order_by("seq").values_list("action", flat=True)
+    ]
+    assert actions[-5:] == ["registered"] * 3 + ["certified", "intake"]
+    assert f'"sha256":"{report.sha256}"' in LedgerEvent.objects.order_by("-seq")[0].text
+    assert first_broken(club.organisation_id) is None
+
+
+def test_the_report_is_kept(club: Club) -> None:
+    report = taken_in(GOOD, club)
+    kept = Intake.objects.get()
+    assert kept.id == report.id
+    assert (kept.of, kept.rows, kept.added, kept.sha256, kept.notes) == ("items", 3, 3, report.sha256, report.notes)
+
+
+def test_items_taken_in_have_clocks_and_alerts_at_once(club: Club) -> None:
+    taken_in(file_of(helmet(made_on="")), club)
+    item = one()
+    assert standing_of(item) == Standing.STOPPED
+    assert Alert.objects.open().filter(item=item, kind="made_on_unknown").exists()
+
+
+def test_unknown_makers_models_and_sizes_are_made_and_listed_with_the_nearest_known(club: Club) -> None:
+    maker = ManufacturerFactory.create(organisation=club.organisation, name="Acme")
+    ModelFactory.create(manufacturer=maker, name="Falcon 2", sizes=("S", "XL"))
+    rows = (
+        helmet(manufacturer="Acmo", model="Falcn 2", size="M"),
+        helmet(serial="b", manufacturer="acme", model="Falcon 2", size="XXL"),
+        helmet(serial="c", manufacturer="acme", model="Falcon 2", size="xxl"),
+    )
+    notes = taken_in(file_of(*rows), club).notes
+    assert notes == [
+        "new manufacturer 'Acmo': nearest known 'Acme' (row 2)",
+        "new model 'Falcn 2' of 'Acmo': nearest known 'Falcon 2', sizes M (row 2)",
+        "new size 'XXL' of 'Falcon 2': nearest known 'XL' (row 3 and 1 more)",
+    ]
+    assert GearModel.objects.get(name="Falcon 2").sizes == ["S", "XL", "XXL"]
+    assert GearModel.objects.get(name="Falcn 2").sizes == ["M"]
+    assert set(Item.objects.values_list("size", flat=True)) == {"M", "XXL"}
+
+
+def test_a_slip_in_a_first_file_is_shown_beside_the_commoner_name(club: Club) -> None:
+    rows = [helmet(serial=str(number)) for number in range(3)]
+    notes = taken_in(file_of(*rows, helmet(serial="x", manufacturer="Oakshel")), club).notes
+    assert "new manufacturer 'Oakshel': nearest in this file 'Oakshell' (row 5)" in notes
+    assert "new manufacturer 'Oakshell' (row 2 and 2 more)" in notes
+
+
+def test_changed_plain_cells_are_written_and_told_in_the_ledger(club: Club) -> None:
+    taken_in(file_of(helmet()), club)
+    report = taken_in(file_of(helmet(size="M", colour="blue", notes="new", tag="H9", acquired_on="2021-06-01")), club)
+    assert (report.added, report.changed, report.unchanged) == (0, 1, 0)
+    item = one()
+    assert (item.size, item.colour, item.notes, item.tag, item.tag_key) == ("M", "blue", "new", "H9", "H9")
+    assert item.acquired_on == date(2021, 6, 1)
+    assert '"colour":["","blue"]' in LedgerEvent.objects.get(action="changed").text
+
+
+def test_an_empty_cell_says_nothing(club: Club) -> None:
+    taken_in(
+        file_of(helmet(colour="red", notes="n", tag="H1", acquired_on="2021-06-01", certified_on="2026-01-01")), club
+    )
+    assert taken_in(file_of(helmet(size="", made_on="")), club).unchanged == 1
+    assert (one().size, one().colour, one().tag) == ("L", "red", "H1")
+
+
+def test_an_item_of_another_club_of_the_organisation_is_a_bad_row(club: Club) -> None:
+    other = ClubFactory.create(organisation=club.organisation, name="Otter Lake")
+    taken_in(GOOD, other)
+    lines = fault_lines(GOOD, club)
+    assert [line.split("': ")[1] for line in lines] == ["this item is registered with another club, Otter Lake"] * 3
+
+
+def test_two_organisations_have_the_same_serial_each(club: Club) -> None:
+    taken_in(GOOD, ClubFactory.create())
+    assert taken_in(GOOD, club).added == 3
+
+
+@pytest.mark.parametrize(
+    ("cell", "column"),
+    [({"kind": "shoulder_pads"}, "kind"), ({"model": "Dome 3"}, "model")],
+)
+def test_a_registered_serial_of_another_kind_or_model_is_a_bad_row(
+    club: Club, cell: dict[str, str], column: str
+) -> None:
+    taken_in(file_of(helmet()), club)
+    [line] = fault_lines(file_of(helmet(**cell)), club)
+    assert line.startswith(f"row 2, {column}, ")
+    assert line.endswith("it is registered as helmet 'Dome 2' of 'Oakshell'")
+
+
+def test_a_tag_of_another_maker_is_a_bad_row(club: Club) -> None:
+    taken_in(file_of(helmet(serial="", tag="H1")), club)
+    [line] = fault_lines(file_of(helmet(serial="", tag="H1", manufacturer="Bulrush")), club)
+    assert line == "row 2, manufacturer, 'Bulrush': it is registered as helmet 'Dome 2' of 'Oakshell'"
+
+
+def test_a_misspelt_maker_makes_no_twin_of_a_registered_serial(club: Club) -> None:
+    taken_in(file_of(helmet()), club)
+    [line] = fault_lines(file_of(helmet(manufacturer="Oakshel")), club)
+    assert line == "row 2, manufacturer, 'Oakshel': this maker is not known, and the serial is registered of 'Oakshell'"
+
+
+def test_two_known_makers_may_have_the_same_serial(club: Club) -> None:
+    report = taken_in(file_of(helmet(), helmet(manufacturer="Bulrush")), club)
+    assert report.added == 2
+
+
+def test_a_tag_that_another_item_bears_is_a_bad_row(club: Club) -> None:
+    taken_in(file_of(helmet(serial="a", tag="H1"), helmet(serial="", tag="H2")), club)
+    lines = fault_lines(file_of(helmet(serial="b", tag="h1"), helmet(serial="c", tag="h2")), club)
+    assert lines == [
+        "row 2, tag, 'h1': this tag is on another item, a",
+        "row 3, tag, 'h2': this tag is on another item, tag H2 (no maker serial): "
+        "write its serial down through the item first",
+    ]
+
+
+def test_a_retired_serial_stays_retired_and_is_noted(club: Club) -> None:
+    taken_in(GOOD, club)
+    items.retire(item=one(serial="AK-1001"), reason="cracked", on=None, stamp=stamp(club.organisation))
+    report = taken_in(GOOD.replace("first team", "like new"), club)
+    assert (report.unchanged, report.notes) == (3, [f"row 2, serial, 'AK-1001': retired on {DAY}, and stays so"])
+    assert (one(serial="AK-1001").retired_on, one(serial="AK-1001").notes) == (DAY, "first team")
+
+
+def test_no_file_lifts_a_hold(club: Club) -> None:
+    taken_in(GOOD, club)
+    item = one(serial="AK-1001")
+    holds.hold(new=holds.NewHold(item.id, "crack at the ear hole"), stamp=stamp(club.organisation))
+    taken_in(GOOD.replace("2026-02-10", "2026-10-01"), club)
+    assert standing_of(item) == Standing.STOPPED
+
+
+@pytest.mark.parametrize(
+    ("recorded", "written", "is_refused"),
+    [
+        ("2021-03", "2021-04", True),
+        ("2021-03", "2022", True),
+        ("2021", "2021-06", True),
+        ("2021-03", "2021", False),
+        ("2021-03", "2021-03", False),
+        ("2021-03-09", "2021-03", False),
+    ],
+)
+def test_no_file_makes_an_item_younger(club: Club, recorded: str, written: str, is_refused: bool) -> None:
+    taken_in(file_of(helmet(made_on=recorded)), club)
+    if is_refused:
+        [line] = fault_lines(file_of(helmet(made_on=written)), club)
+        assert line.startswith(
+            f"row 2, made_on, '{written}': the record says {recorded} (clubs_file): no file makes an item younger"
+        )
+    else:
+        assert taken_in(file_of(helmet(made_on=written)), club).unchanged == 1
+    assert one().made_on == recorded
+
+
+def test_a_file_may_make_older_what_only_a_file_has_said(club: Club) -> None:
+    taken_in(file_of(helmet(made_on="2021-03")), club)
+    assert taken_in(file_of(helmet(made_on="2019-05")), club).changed == 1
+    assert (one().made_on, one().made_earliest, one().made_latest) == ("2019-05", date(2019, 5, 1), date(2019, 5, 31))
+
+
+def test_a_date_that_rests_on_a_label_is_not_changed_by_a_file(club: Club) -> None:
+    item = ItemFactory.create(club=club, made_on="2021-03", made_on_evidence=Evidence.LABEL)
+    row = helmet(serial=item.serial, manufacturer=item.manufacturer.name, model=item.model.name, made_on="2019-05")
+    [line] = fault_lines(file_of(row), club)
+    assert "the record says 2021-03 (label): it rests on evidence" in line
+
+
+def test_a_missing_date_is_not_given_by_a_file_afterwards(club: Club) -> None:
+    taken_in(file_of(helmet(made_on="")), club)
+    [line] = fault_lines(file_of(helmet(made_on="2024")), club)
+    assert line == (
+        "row 2, made_on, '2024': no date is recorded; record it with its evidence through the item, "
+        "a file does not give it"
+    )
+
+
+def test_a_full_day_of_this_year_is_doubtful_until_the_label_is_recorded(club: Club) -> None:
+    row = helmet(made_on="2026-06-19")
+    [line] = fault_lines(file_of(row), club)
+    assert line.startswith("row 2, made_on, '2026-06-19': doubtful: a full day of this year")
+    taken_in(file_of(helmet(made_on="2026-06")), club)
+    changes = {"made_on": PartialDate.parse("2026-06-19"), "made_on_evidence": Evidence.LABEL}
+    items.change(item=one(), changes=changes, stamp=stamp(club.organisation))
+    assert taken_in(file_of(row), club).unchanged == 1
+
+
+def test_days_before_the_recorded_manufacture_are_bad(club: Club) -> None:
+    taken_in(file_of(helmet(made_on="2021-03")), club)
+    lines = fault_lines(
+        file_of(helmet(made_on="", certified_on="2021-02-01", certified_by="R", acquired_on="2020-01-01")), club
+    )
+    assert lines == [
+        "row 2, certified_on, '2021-02-01': the record says it was made no earlier than 2021-03-01",
+        "row 2, acquired_on, '2020-01-01': the record says it was made no earlier than 2021-03-01",
+    ]
+
+
+def test_a_certification_by_a_firm_is_a_recertification_by_the_clubs_word(club: Club) -> None:
+    taken_in(GOOD, club)
+    made = Certification.objects.get()
+    assert (made.kind, made.firm, made.certified_on) == ("recertification", "Riverside Recon", date(2026, 2, 10))
+    assert (made.evidence, made.counts_from, made.item.certified_on) == (
+        "clubs_file",
+        date(2026, 2, 10),
+        date(2026, 2, 10),
+    )
+
+
+@pytest.mark.parametrize(
+    ("made_on", "certified_on", "kind"),
+    [
+        ("2026-03", "2026-03-20", CertificationKind.ORIGINAL),
+        ("2025", "2025-12-31", CertificationKind.ORIGINAL),
+        ("2025", "2026-01-01", CertificationKind.RECERTIFICATION),
+        ("", "2026-01-01", CertificationKind.RECERTIFICATION),
+    ],
+)
+def test_without_a_firm_it_is_original_where_it_may_have_been_made_on_that_day(
+    club: Club, made_on: str, certified_on: str, kind: CertificationKind
+) -> None:
+    taken_in(file_of(helmet(made_on=made_on, certified_on=certified_on)), club)
+    assert (Certification.objects.get().kind, Certification.objects.get().firm) == (kind, "")
+    assert (one().certified_on is None) == (kind is CertificationKind.ORIGINAL)
+
+
+def test_a_later_certification_of_a_certified_item_is_recorded_once(club: Club) -> None:
+    taken_in(GOOD, club)
+    newer = GOOD.replace("2026-02-10,Riverside Recon", "2026-09-01, riverside RECON")
+    assert [taken_in(newer, club).changed for _ in range(2)] == [1, 0]
+    assert one(serial="AK-1001").certified_on == date(2026, 9, 1)
+    assert Certification.objects.count() == 2
+
+
+def test_an_older_certification_moves_no_anchor(club: Club) -> None:
+    taken_in(GOOD, club)
+    assert taken_in(GOOD.replace("2026-02-10", "2024-02-10"), club).changed == 1
+    assert one(serial="AK-1001").certified_on == date(2026, 2, 10)
+
+
+def test_a_certification_recorded_elsewhere_is_not_recorded_again(club: Club) -> None:
+    taken_in(GOOD, club)
+    new = NewCertification(
+        kind=CertificationKind.RECERTIFICATION,
+        certified_on=date(2026, 9, 1),
+        firm="RIVERSIDE RECON",
+        evidence=Evidence.LABEL,
+    )
+    certify(item=one(serial="AK-1001"), new=new, stamp=stamp(club.organisation))
+    assert taken_in(GOOD.replace("2026-02-10", "2026-09-01"), club).unchanged == 3
+
+
+def test_no_file_ends_the_stop_of_a_lapsed_certification(club: Club) -> None:
+    taken_in(file_of(helmet(made_on="2018", certified_on="2020-05-01", certified_by="Riverside Recon")), club)
+    assert standing_of(one()) == Standing.STOPPED
+    row = helmet(made_on="2018", certified_on="2026-09-01", certified_by="Riverside Recon")
+    [line] = fault_lines(file_of(row), club)
+    assert line.startswith("row 2, certified_on, '2026-09-01': its certification has lapsed, and a file lifts no stop")
+
+
+def test_rows_without_serial_and_tag_come_back_with_tags_that_can_be_taken_in(club: Club) -> None:
+    taken = next(items.free_tags(club))
+    text = file_of(helmet(serial=""), helmet(serial="", tag=taken), helmet(serial="x"))
+    refused = refusal(text, club)
+    assert [fault.row for fault in refused.cell_faults] == [2]
+    assert refused.tagged_file is not None
+    assert taken_in(refused.tagged_file, club).added == 3
+    assert len(set(Item.objects.exclude(tag="").values_list("tag_key", flat=True))) == 2
+
+
+def test_a_refused_file_without_nameless_rows_offers_no_copy(club: Club) -> None:
+    assert refusal(file_of(helmet(kind="hat")), club).tagged_file is None
+
+
+def test_faults_of_the_text_and_of_the_records_come_in_one_pass(club: Club) -> None:
+    taken_in(file_of(helmet()), club)
+    lines = fault_lines(file_of(helmet(kind="hat", made_on="2022"), helmet(serial="b", size="x" * 25)), club)
+    assert [line.split(", '")[0] for line in lines] == ["row 2, kind", "row 2, made_on", "row 3, size"]
+
+
+def test_the_number_of_queries_does_not_grow_with_the_rows(club: Club) -> None:
+    taken_in(file_of(helmet(serial="first")), club)
+
+    def asked(rows: range) -> int:
+        text = file_of(*(helmet(serial=str(number)) for number in rows))
+        with CaptureQueriesContext(connection) as queries:
+            taken_in(text, club)
+        # An insert of many rows is cut by how many values one statement takes; everything else is asked once.
+        return len([query for query in queries if not query["sql"].startswith("INSERT")])
+
+    assert asked(range(20)) == asked(range(100, 300))
+
+
+def test_a_file_of_next_year_is_judged_by_that_years_days(club: Club) -> None:
+    row = helmet(made_on="2026-06-19")
+    assert taken_in(file_of(row), club, at=AT + timedelta(days=365)).added == 1
