@@ -1,5 +1,6 @@
 """Certify: record what a maker or a licensed firm stated of a serial."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -30,13 +31,18 @@ class NewCertification:
     id: UUID | None = None
 
 
-@transaction.atomic
 def certify(*, item: Item, new: NewCertification, stamp: Stamp) -> Certification:
     """Record a certification; only a recertification moves the certification's clock, and only forwards."""
-    [item] = Item.objects.locked([item.id])
-    certification = add_certification(item, new, stamp)
-    settle([item.id], [Entry("certified", item.id, told(certification))], stamp)
-    return certification
+    return certify_all([(item, new)], stamp)[0]
+
+
+@transaction.atomic
+def certify_all(stated: Sequence[tuple[Item, NewCertification]], stamp: Stamp) -> list[Certification]:
+    """Record certifications of many items, all or nothing: a reconditioner's whole list."""
+    items = {item.id: item for item in Item.objects.locked(item.id for item, _ in stated)}
+    certified = [add_certification(items[item.id], new, stamp) for item, new in stated]
+    settle(items, [Entry("certified", row.item_id, told(row)) for row in certified], stamp)
+    return certified
 
 
 def add_certification(item: Item, new: NewCertification, stamp: Stamp) -> Certification:

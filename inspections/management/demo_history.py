@@ -65,7 +65,8 @@ def _already_worn(acting: Acting) -> None:
 
 
 def _return(acting: Acting) -> None:
-    known = {item.id: row for row in acting.rows for item in [acting.items()[normal_form(row["serial"])]]}
+    items_by_name = acting.items()
+    known = {items_by_name[normal_form(row["serial"])].id: row for row in acting.rows}
     out = Assignment.objects.open().filter(item_id__in=known).order_by("id")
     return_all([Return(assignment, condition=known[assignment.item_id]["note"]) for assignment in out], acting.stamp)
 
@@ -114,14 +115,18 @@ def _inspect_stock(acting: Acting) -> None:
 
 
 def _recertify(acting: Acting) -> None:
-    for row in acting.rows:
-        new = certifications.NewCertification(
-            kind=CertificationKind.RECERTIFICATION,
-            certified_on=acting.stamp.day,
-            firm=row["firm"],
-            evidence=Evidence.RECONDITIONERS_FILE,
-        )
-        certifications.certify(item=acting.item(row), new=new, stamp=acting.stamp)
+    known = acting.items()
+    stated = [(known[normal_form(row["serial"])], _recertification(row, acting)) for row in acting.rows]
+    certifications.certify_all(stated, acting.stamp)
+
+
+def _recertification(row: dict[str, str], acting: Acting) -> certifications.NewCertification:
+    return certifications.NewCertification(
+        kind=CertificationKind.RECERTIFICATION,
+        certified_on=acting.stamp.day,
+        firm=row["firm"],
+        evidence=Evidence.RECONDITIONERS_FILE,
+    )
 
 
 def _hold(acting: Acting) -> None:

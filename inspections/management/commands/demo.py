@@ -31,9 +31,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Serve; the club is taken in before the port opens."""
-        processes.run(
-            host=options["host"], port=options["port"], announce=self.announce, before_open=self.take_in_once
-        )
+        processes.run(host=options["host"], port=options["port"], announce=self.announce, before_open=self.take_in_once)
 
     def take_in_once(self) -> None:
         """Take the demo club in, whole or not at all, where it is not there yet."""
