@@ -30,7 +30,7 @@ class PersonField(serializers.Field[Any, str, str, Any]):
 
     default_error_messages: ClassVar[dict[str, Any]] = {"unknown_person": "there is no such person here"}
 
-    def to_internal_value(self, data: str) -> Any:  # noqa: ANN401 - a user
+    def to_internal_value(self, data: Any) -> Any:  # noqa: ANN401 - what a client sent; a user
         """Find the person; a device's own account is nobody."""
         organisation_id = self.context["actor"].organisation_id
         people = User.objects.filter(organisation_id=organisation_id, is_device=False, is_active=True)

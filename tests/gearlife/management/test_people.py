@@ -1,0 +1,105 @@
+"""The commands that found an organisation and make a device's token."""
+
+import io
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from gearlife.domain.vocabulary import Role
+from gearlife.models import Club, Membership, Organisation, User
+from tests.factories import ClubFactory, TeamFactory
+from tests.gearlife.api.base_probe import Caller
+
+pytestmark = pytest.mark.django_db
+
+FOUNDING = ("organisation", "Silt Valley Union", "--club", "SV", "--club-name", "Silt Valley", "--officer", "jo")
+ZONE = ("--timezone", "America/Denver")
+
+
+def said(*words: str) -> list[str]:
+    """The lines that a command prints."""
+    out = io.StringIO()
+    call_command(*words, stdout=out)
+    return out.getvalue().splitlines()
+
+
+def tokens(lines: list[str]) -> list[str]:
+    return [line.removeprefix("token: ") for line in lines if line.startswith("token: ")]
+
+
+class TestOrganisation:
+    def test_the_officer_is_administrator_as_well_where_none_is_named(self) -> None:
+        lines = said(*FOUNDING, *ZONE)
+        [secret] = tokens(lines)
+
+        assert lines[:2] == ["club: SV", "jo: officer, administrator"]
+        assert Caller(secret)("GET", "clubs/").json()["results"][0]["code"] == "SV"
+        assert Caller(secret)("POST", "memberships/", {"username": "al", "role": "auditor"}).status_code == 201
+
+    def test_an_administrator_of_another_name_has_a_token_of_the_own(self) -> None:
+        officer, administrator = tokens(said(*FOUNDING, *ZONE, "--administrator", "bo"))
+        body = {"username": "al", "role": "auditor"}
+
+        assert Caller(officer)("POST", "memberships/", body).status_code == 403
+        assert Caller(administrator)("POST", "memberships/", body).status_code == 201
+
+    def test_a_name_that_is_there_is_refused_and_nothing_is_founded(self) -> None:
+        said(*FOUNDING, *ZONE)
+        with pytest.raises(CommandError, match="There is an organisation Silt Valley Union already"):
+            said(*FOUNDING, *ZONE)
+        assert Organisation.objects.filter(name="Silt Valley Union").count() == 1
+
+    @pytest.mark.parametrize(
+        ("words", "says"),
+        [
+            (("--timezone", "Mars/Base"), "time zone"),
+            ((*ZONE, "--officer", "taken"), "taken"),
+            ((*ZONE, "--club", "no code"), "code"),
+        ],
+    )
+    def test_what_cannot_be_taken_founds_nothing_at_all(self, words: tuple[str, ...], says: str) -> None:
+        User.objects.create(username="taken", organisation=ClubFactory.create().organisation)
+        with pytest.raises(CommandError, match=says):
+            said(*FOUNDING, *words)
+        assert not Organisation.objects.filter(name="Silt Valley Union").exists()
+
+
+class TestDeviceToken:
+    def test_the_token_stands_alone_and_is_of_a_device(self) -> None:
+        club = ClubFactory.create(code="OB")
+        [secret] = said("device_token", "--club", "ob", "--role", "officer", "--label", "gear room")
+
+        role = Membership.objects.get(club=club)
+        assert (role.role, role.user.is_device, role.user.has_usable_password()) == ("officer", True, False)
+        assert Caller(secret)("GET", "items/").status_code == 200
+
+    @pytest.mark.parametrize("role", list(Role))
+    def test_every_role_can_be_given(self, role: Role) -> None:
+        team = TeamFactory.create()
+        [secret] = said("device_token", "--club", team.club.code, "--role", role.value)
+        assert Caller(secret)("GET", "checklists/").status_code == 200
+
+    def test_a_coachs_device_needs_the_team_where_the_club_has_several(self) -> None:
+        club = ClubFactory.create()
+        teams = [TeamFactory.create(club=club, name=name) for name in ("Herons", "Otters")]
+        with pytest.raises(CommandError, match=r'Name the team by --team\. Teams of .*: "Herons", "Otters"'):
+            said("device_token", "--club", club.code, "--role", "coach")
+        with pytest.raises(CommandError, match="has no team Newts"):
+            said("device_token", "--club", club.code, "--role", "coach", "--team", "Newts")
+
+        said("device_token", "--club", club.code, "--role", "coach", "--team", "otters")
+        assert Membership.objects.get(role="coach").team == teams[1]
+
+    def test_a_code_of_two_organisations_asks_which(self) -> None:
+        clubs = [ClubFactory.create(code="OB") for _ in range(2)]
+        with pytest.raises(CommandError, match="name one by --organisation"):
+            said("device_token", "--club", "OB", "--role", "officer")
+
+        said("device_token", "--club", "OB", "--role", "officer", "--organisation", clubs[1].organisation.name)
+        assert Membership.objects.get().club == clubs[1]
+
+    def test_an_unknown_code_names_those_that_there_are(self) -> None:
+        ClubFactory.create(code="OB")
+        with pytest.raises(CommandError, match=r"There is no club XX\. Known clubs: OB"):
+            said("device_token", "--club", "XX", "--role", "officer")
+        assert Club.objects.count() == 1
