@@ -112,14 +112,18 @@ def next_tag(club: Club) -> str:
 
 def free_tags(club: Club) -> Iterator[str]:
     """The club's tags that nothing bears yet, one after the other."""
-    prefix = "".join(character for character in normal_form(club.code) if character.isascii() and character.isalnum())[
-        :4
-    ]
+    prefix = tag_prefix(club)
     start = Item.objects.filter(organisation_id=club.organisation_id, tag_key__startswith=prefix).count() + 1
     taken = set(
         Item.objects.filter(organisation_id=club.organisation_id).exclude(tag_key="").values_list("tag_key", flat=True)
     )
-    return (tag for tag in tags(prefix or "T", start) if tag not in taken)
+    return (tag for tag in tags(prefix, start) if tag not in taken)
+
+
+def tag_prefix(club: Club) -> str:
+    """What the club's tags begin with: letters and digits of its code, at most four; T where it has none."""
+    plain = [character for character in normal_form(club.code) if character.isascii() and character.isalnum()]
+    return "".join(plain)[:4] or "T"
 
 
 @transaction.atomic
