@@ -27,7 +27,7 @@ MONTH_OF_YEAR = re.compile(r"(\d{1,2})[/.-](\d{2}|\d{4})", re.ASCII)
 # What a spreadsheet shows of a label's 6/19 that it took for a day: 19-Jun or Jun-19.
 DAY_AND_MONTH_NAME = re.compile(r"(\d{2})[- ]([a-z]{3})|([a-z]{3})[- ](\d{2})", re.ASCII | re.IGNORECASE)
 MONTH_NAMES = {calendar.month_abbr[month].lower(): month for month in range(1, 13)}
-SLASHED_DAY = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})", re.ASCII)
+SLASHED_DAY = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{2}|\d{4})", re.ASCII)
 UNITS_IN_MM = {"metres": 1000.0, "centimetres": 10.0, "inches": 25.4}
 HOW_TO_WRITE = "write a year, a month or a day as 2021, 2021-03 or 2021-03-09"
 EARLIEST_YEAR = 1900
@@ -143,7 +143,7 @@ def _how_to_write(text: str) -> str:
     if month_of_year := _month_of_year(text):
         return f"{HOW_TO_WRITE}; if this is month and year, write {month_of_year}"
     if match := SLASHED_DAY.fullmatch(text):
-        first, second, year = (int(part) for part in match.groups())
+        first, second, year = int(match[1]), int(match[2]), int(_full_year(match[3]))
         days = dict.fromkeys(day for day in (_iso(year, first, second), _iso(year, second, first)) if day)
         if days:
             return f"{HOW_TO_WRITE}; this could be {' or '.join(days)}"
@@ -157,8 +157,12 @@ def _month_of_year(text: str) -> str | None:
         month, year = int(match[1]), match[2]
     elif match := DAY_AND_MONTH_NAME.fullmatch(text):
         month, year = MONTH_NAMES.get((match[2] or match[3]).lower(), 0), match[1] or match[4]
-    century = "20" if len(year) == 2 else ""  # noqa: PLR2004 - a label's two digits
-    return f"{century}{year}-{month:02d}" if month in MONTH_NAMES.values() else None
+    return f"{_full_year(year)}-{month:02d}" if month in MONTH_NAMES.values() else None
+
+
+def _full_year(year: str) -> str:
+    """Of two digits, one of this century: no helmet of the last is in use."""
+    return year if len(year) > 2 else f"20{year}"  # noqa: PLR2004 - a label's two digits
 
 
 def _iso(year: int, month: int, day: int) -> str | None:

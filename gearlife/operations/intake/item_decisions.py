@@ -8,10 +8,12 @@ from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.item_rows import ItemRow, doubt_of_this_year
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
+from gearlife.domain.tags import is_misread
 from gearlife.domain.vocabulary import CertificationKind, Evidence
 from gearlife.models import Club, Item
 from gearlife.operations.certifications import NewCertification
 from gearlife.operations.intake.item_records import ItemRecords
+from gearlife.operations.items import tag_prefix
 
 RECERTIFIED = CertificationKind.RECERTIFICATION
 PLAIN = ("colour", "notes", "acquired_on")
@@ -54,8 +56,14 @@ class Decider:
             if item:
                 self._decide(row, item, decisions)
             elif settled:
+                self._note_misread_tag(row)
                 decisions.additions.append(row)
         return decisions
+
+    def _note_misread_tag(self, row: ItemRow) -> None:
+        if is_misread(row.tag_key, tag_prefix(self.club)):
+            words = "looks like one of the club's tags, but its last character does not check; is it typed right?"
+            self.findings.note(row.number, "tag", row.tag, words)
 
     def _doubt(self, row: ItemRow, item: Item | None) -> None:
         """A full day of this year, but for one that the record has already."""

@@ -21,6 +21,9 @@ from gearlife.operations.intake.registry import FileKind, Plan
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 
+# What is written when a cell of the file changes an item.
+COLUMNS = {"tag": ("tag", "tag_key"), "made_on": ("made_on", "made_earliest", "made_latest", "made_on_evidence")}
+
 
 class ItemsFile(FileKind):
     """Items by serial or tag."""
@@ -127,9 +130,9 @@ def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
             entries.append(Entry("changed", item.id, changed))
         if change.certification:
             certifications.append(_certify(item, change.certification, stamp))
-    columns = ["size", "colour", "notes", "tag", "tag_key", "acquired_on", "certified_on"]
-    made = ["made_on", "made_earliest", "made_latest", "made_on_evidence"]
-    Item.objects.bulk_update([change.item for change in changes], [*columns, *made], batch_size=CHUNK)
+    columns = {column for change in changes for name in change.values for column in COLUMNS.get(name, (name,))}
+    columns |= {"certified_on"} if certifications else set()
+    Item.objects.bulk_update([change.item for change in changes], sorted(columns), batch_size=CHUNK)
     Certification.objects.bulk_create(certifications, batch_size=CHUNK)
     settle([change.item.id for change in changes], [], stamp)
     return entries + [Entry("certified", new.item_id, told(new)) for new in certifications]
@@ -137,9 +140,12 @@ def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
 
 def _apply(item: Item, values: dict[str, object]) -> None:
     for column, value in values.items():
-        if column == "made_on":
-            operations.set_made_on(item, value if isinstance(value, PartialDate) else None, Evidence.CLUBS_FILE)
-        else:
-            setattr(item, column, value)
-    item.size = operations.size_of(item.model, item.size)
-    item.tag_key = normal_form(item.tag)
+        match column, value:
+            case "made_on", PartialDate():
+                operations.set_made_on(item, value, Evidence.CLUBS_FILE)
+            case "size", str():
+                item.size = operations.size_of(item.model, value)
+            case "tag", str():
+                item.tag, item.tag_key = value, normal_form(value)
+            case _:
+                setattr(item, column, value)

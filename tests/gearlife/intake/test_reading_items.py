@@ -53,6 +53,7 @@ def test_a_date_of_manufacture_is_a_year_a_month_or_a_day(written: str) -> None:
         ("19-Xyz", "write a year"),
         ("13/2019", "write a year"),
         ("03/04/2021", "this could be 2021-03-04 or 2021-04-03"),
+        ("3/4/17", "this could be 2017-03-04 or 2017-04-03"),
         ("31.12.2021", "this could be 2021-12-31"),
         ("March 2021", "write a year, a month or a day as 2021, 2021-03 or 2021-03-09"),
         ("21", "write a year"),

@@ -197,6 +197,16 @@ def test_a_tag_that_another_item_bears_is_a_bad_row(club: Club) -> None:
     ]
 
 
+def test_a_tag_of_the_clubs_own_making_that_does_not_check_is_noted(club: Club) -> None:
+    right = next(items.free_tags(club))
+    wrong = right[:-1] + ("A" if right[-1] != "A" else "B")
+    notes = taken_in(file_of(helmet(serial="", tag=wrong), helmet(tag="H12")), club).notes
+    assert (
+        f"row 2, tag, '{wrong}': looks like one of the club's tags, but its last character does not check" in notes[0]
+    )
+    assert not any("H12" in note for note in notes)
+
+
 def test_a_retired_serial_stays_retired_and_is_noted(club: Club) -> None:
     taken_in(GOOD, club)
     items.retire(item=one(serial="AK-1001"), reason="cracked", on=None, stamp=stamp(club.organisation))
