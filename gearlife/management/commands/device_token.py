@@ -3,7 +3,6 @@
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from django.db import transaction
 from django.utils import timezone
 
@@ -11,11 +10,12 @@ from gearlife.domain.access import EVERY_CLUB
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Role
 from gearlife.management.places import club_of, team_of
+from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Club
 from gearlife.operations import access
 
 
-class Command(BaseCommand):
+class Command(PreparedCommand):
     """Make an account for a device or program, give it one role, and print its token alone."""
 
     help = (

@@ -4,7 +4,7 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
 from gearlife.domain.access import Actor, Stamp
@@ -12,13 +12,14 @@ from gearlife.domain.days import local_day
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.intake.faults import IntakeRefusedError
 from gearlife.domain.intake.records import decode
+from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Club
 from gearlife.operations.intake import Report, take_in
 
 LARGEST_BYTES = 100 * 1024 * 1024
 
 
-class Command(BaseCommand):
+class Command(PreparedCommand):
     """Take in a file and print its report; refused, print one line a fault and exit 1."""
 
     help = (

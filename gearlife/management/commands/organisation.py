@@ -6,19 +6,20 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import transaction
 from django.utils import timezone
 
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.vocabulary import Role
+from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Club, Organisation
 from gearlife.operations import access, organisations
 
 SHORT = re.compile(r"[A-Za-z0-9-]{1,16}")
 
 
-class Command(BaseCommand):
+class Command(PreparedCommand):
     """Found it all at once, and print the tokens of its people."""
 
     help = (

@@ -4,13 +4,14 @@ from argparse import ArgumentParser
 from datetime import date
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
+from gearlife.management.prepared import PreparedCommand
 from gearlife.operations.sweep import sweep_all
 
 
-class Command(BaseCommand):
+class Command(PreparedCommand):
     """Sweep every organisation and print what opened, changed and closed."""
 
     help = "Bring the alerts into line with what the records say; running it twice changes nothing more."

@@ -2,13 +2,14 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Organisation
 from gearlife.queries.ledger import first_broken
 
 
-class Command(BaseCommand):
+class Command(PreparedCommand):
     """Walk every organisation's ledger; name the first bad event and exit 1."""
 
     help = "Check every event of every ledger against its hash and its link."
