@@ -59,6 +59,8 @@ class Measurement(Owned):
     taken_on = models.DateField()
     recorded_at = models.DateTimeField()
 
+    objects = OwnedQuerySet.as_manager()
+
     class Meta:
         constraints = [one_of("kind", MeasurementKind, table="measurement")]
         indexes = [models.Index(fields=["player", "kind", "taken_on"], name="measurement_of_player")]
