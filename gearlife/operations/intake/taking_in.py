@@ -1,7 +1,10 @@
 """Take in one file: all of it or nothing, every fault in one pass, and the same file again changes nothing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from hashlib import sha256
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -48,32 +51,26 @@ def take_in(
 
     One transaction: refused or only checked, nothing is written.
     """
-    kinds = known_kinds()
-    if of is not None and of not in kinds:
-        raise InvalidInputError.at("/of", f"A file is of {' or '.join(kinds)}.")
-    findings = Findings()
-    table = read_table(csv_records(text), [kind.sheet for kind in kinds.values()], findings, of)
-    kind = kinds[table.sheet.of]
-    rows = kind.read(table, findings, stamp.day)
+    reading = _read(text, of, stamp.day)
     try:
         with transaction.atomic():
             # One file of a club at a time: two at once would each plan without the other's rows.
             Club.objects.select_for_update(no_key=True).get(id=club.id)
-            plan = kind.plan(rows, club, findings, stamp)
-            if findings.faults:
-                raise _refused(kind, table, club, findings)
+            plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
+            if reading.findings.faults:
+                raise _refused(reading, club)
             report = Report(
                 id=None if check else id or uuid7(),
-                of=kind.sheet.of,
+                of=reading.kind.sheet.of,
                 club=club,
                 checked_only=check,
                 filename=filename,
                 sha256=sha256(text.encode(errors="surrogatepass")).hexdigest(),
-                rows=len(table.rows),
+                rows=len(reading.rows),
                 added=plan.added,
                 changed=plan.changed,
                 unchanged=plan.unchanged,
-                notes=findings.notes,
+                notes=reading.findings.notes,
             )
             if not check:
                 _write(plan, report, stamp)
@@ -83,14 +80,35 @@ def take_in(
     return report
 
 
-def _refused(kind: FileKind, table: Table, club: Club, findings: Findings) -> IntakeRefusedError:
-    faults = findings.in_order(table.sheet.columns)
+@dataclass(frozen=True)
+class _Reading:
+    """What the text alone says."""
+
+    kind: FileKind
+    table: Table
+    rows: Sequence[Any]
+    findings: Findings
+
+
+def _read(text: str, of: str | None, today: date) -> _Reading:
+    kinds = known_kinds()
+    if of is not None and of not in kinds:
+        raise InvalidInputError.at("/of", f"A file is of {' or '.join(kinds)}.")
+    findings = Findings()
+    table = read_table(csv_records(text), [kind.sheet for kind in kinds.values()], findings, of)
+    kind = kinds[table.sheet.of]
+    return _Reading(kind, table, kind.read(table, findings, today), findings)
+
+
+def _refused(reading: _Reading, club: Club) -> IntakeRefusedError:
+    sheet = reading.table.sheet
+    faults = reading.findings.in_order(sheet.columns)
     rows = len({fault.row for fault in faults})
     detail = (
-        f"This file of {table.sheet.of} is refused: {len(faults)} {_plural('fault', len(faults))} in {rows} "
+        f"This file of {sheet.of} is refused: {len(faults)} {_plural('fault', len(faults))} in {rows} "
         f"{_plural('row', rows)}. Nothing of it was taken in."
     )
-    return IntakeRefusedError(detail, faults, kind.tagged_copy(table, club), findings.notes)
+    return IntakeRefusedError(detail, faults, reading.kind.tagged_copy(reading.table, club), reading.findings.notes)
 
 
 def _plural(noun: str, count: int) -> str:
