@@ -185,7 +185,8 @@ class Resource(GenericViewSet[Any]):
 
     def locked(self, instance: Any) -> Any:  # noqa: ANN401 - the resource's model
         """The same row under a lock, in a transaction; PreconditionFailedError if it changed meanwhile."""
-        row = self.model.objects.select_for_update().filter(id=instance.id).first()
+        # Weaker than a deletion's lock: whoever inserts a row that points here need not wait, nor we for that one.
+        row = self.model.objects.select_for_update(no_key=True).filter(id=instance.id).first()
         if row is None:
             raise NotFoundError(PLAIN[404][1])
         required_version(self.request, row.version)
