@@ -95,7 +95,7 @@ def test_an_item_that_is_held_at_the_same_moment_is_not_issued_after_it(club: Cl
         [player] = players(club, 1)
         told = at_once(
             act_of(item, player, now),
-            lambda item=item: holds.hold(new=holds.NewHold(item.id, "Shell crack?"), stamp=now),
+            partial(holds.hold, new=holds.NewHold(item.id, "Shell crack?"), stamp=now),
         )
 
         assert told in (["done", "done"], ["not_issuable", "done"])
