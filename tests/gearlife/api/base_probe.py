@@ -40,7 +40,7 @@ class Line(StrictSerializer):
     amount = serializers.IntegerField(min_value=0, max_value=9)
 
 
-class TeamBody(StrictSerializer):
+class ProbeBody(StrictSerializer):
     """A team with one of every field."""
 
     club = Reference(Club)
@@ -52,7 +52,7 @@ class TeamBody(StrictSerializer):
     lines = Line(many=True, required=False, max_length=3)
 
 
-class TeamChange(StrictSerializer):
+class ProbeChange(StrictSerializer):
     """What may change of it."""
 
     name = serializers.CharField(max_length=20)
@@ -60,7 +60,7 @@ class TeamChange(StrictSerializer):
     lines = Line(many=True)
 
 
-class TeamRow(serializers.Serializer[None]):
+class ProbeRow(serializers.Serializer[None]):
     """A team."""
 
     id = serializers.UUIDField()
@@ -75,7 +75,7 @@ class Left(StrictSerializer):
     reason = serializers.CharField(max_length=20)
 
 
-class TeamFilters(Filters):
+class ProbeFilters(Filters):
     """By club and name."""
 
     nameless = FlagFilter(field_name="name", lookup_expr="isnull")
@@ -90,10 +90,10 @@ class Teams(BulkResource):
 
     model = Team
     resource = "probes"
-    row = TeamRow
-    create_body = TeamBody
-    change_body = TeamChange
-    filterset_class = TeamFilters
+    row = ProbeRow
+    create_body = ProbeBody
+    change_body = ProbeChange
+    filterset_class = ProbeFilters
     ordering = ("-level", "name")
     allow = {
         "read": EVERYBODY - {Role.DAMAGE_REPORTER},

@@ -84,7 +84,7 @@ def test_filters_and_pages_are_described(document: Any) -> None:
 
 def test_a_body_takes_no_other_names_and_a_change_requires_none(document: Any) -> None:
     components = document["components"]["schemas"]
-    body = components["TeamBodyRequest"]
+    body = components["ProbeBodyRequest"]
     assert body["additionalProperties"] is False
     assert set(body["required"]) == {"club", "name"}
     assert body["properties"]["club"]["format"] == "uuid"
