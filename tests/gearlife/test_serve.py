@@ -21,7 +21,7 @@ from django.conf import settings
 from gearlife.management import processes
 
 ROOT = Path(__file__).resolve().parents[2]
-PATIENCE_SECONDS = 30.0
+PATIENCE_SECONDS = 60.0
 Answer = TypeVar("Answer")
 
 
@@ -113,7 +113,7 @@ def test_ctrl_c_stops_all_of_it_with_exit_code_0(tmp_path: Path, database_url: s
         served.process.send_signal(signal.SIGINT)
         served.process.send_signal(signal.SIGINT)
         assert served.process.wait(PATIENCE_SECONDS) == 0
-        assert monotonic() - began < 12
+        assert monotonic() - began < 20
         assert not {served.process.pid, worker} & processes_alive().keys()
 
 
