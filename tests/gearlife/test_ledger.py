@@ -203,6 +203,16 @@ def test_no_event_is_ever_deleted() -> None:
         LedgerEvent.objects.filter(organisation=organisation, seq=3).delete()
 
 
+def test_the_table_is_never_emptied() -> None:
+    organisation = written()
+    connection.check_constraints()  # PostgreSQL truncates nothing while a check is pending
+    verb = {"sqlite": "DELETE FROM", "postgresql": "TRUNCATE"}[connection.vendor]
+
+    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(f"{verb} {LedgerEvent._meta.db_table}")
+    assert events(organisation)
+
+
 def test_one_number_is_never_used_twice() -> None:
     [first, *_] = events(written())
 
