@@ -1,4 +1,4 @@
-"""The catalogue of what gearlife tells the packages above: ids as payload, in the past tense, inside the transaction."""
+"""What gearlife tells the packages above: ids as payload, in the past tense, inside the transaction."""
 
 from django.dispatch import Signal
 

@@ -56,7 +56,7 @@ AUTH_USER_MODEL = "gearlife.User"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 
 DATABASE_URL = os.environ.get("GEARLIFE_DATABASE_URL", f"sqlite:///{VAR_DIR / 'gearlife.sqlite3'}")
-DATABASES: dict[str, Any] = {"default": dj_database_url.parse(DATABASE_URL, conn_max_age=None)}
+DATABASES: dict[str, Any] = {"default": dj_database_url.parse(DATABASE_URL)}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     VAR_DIR.mkdir(parents=True, exist_ok=True)
     # IMMEDIATE: a deferred transaction that turns into a writer fails when another writer is ahead of it.

@@ -31,7 +31,7 @@ class Explanation:
 def explain(*, counts: Counts, amount: int, anchor: Anchor, anchor_on: date, falls_on: date, day: date) -> Explanation:
     """Say a clock as of a day."""
     limit = f"{quantity(amount, counts)} from {ANCHORS[anchor]}"
-    if falls_on == UNKNOWN_DAY or anchor_on == UNKNOWN_DAY:
+    if UNKNOWN_DAY in (falls_on, anchor_on):
         return Explanation(f"{limit}, which is not known", None, None, None)
     left = (falls_on - day).days
     remaining = span(day, falls_on) if left > 0 else "none"

@@ -28,7 +28,5 @@ class Owned(models.Model):
     organisation = models.ForeignKey("gearlife.Organisation", on_delete=models.PROTECT, related_name="+")
     version = models.PositiveIntegerField(default=1)
 
-    objects = OwnedQuerySet.as_manager()
-
     class Meta:
         abstract = True

@@ -3,7 +3,7 @@
 from django.db import models
 
 from gearlife.domain.vocabulary import Kind, Liner
-from gearlife.models.base import Owned
+from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.enums import one_of, word_field
 
 
@@ -12,6 +12,8 @@ class Manufacturer(Owned):
 
     name = models.CharField(max_length=80)
     name_key = models.CharField(max_length=80)
+
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["organisation", "name_key"], name="manufacturer_once")]
@@ -32,6 +34,8 @@ class GearModel(Owned):
     interval_stated_in = models.CharField(max_length=120, blank=True, default="")
     sizes = models.JSONField(default=list, blank=True)
     parts = models.JSONField(default=list, blank=True)
+
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         constraints = [

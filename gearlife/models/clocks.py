@@ -76,7 +76,9 @@ class Clock(Owned):
             models.UniqueConstraint(
                 fields=["item", "rule", "until"], name="clock_once_per_rule", condition=Q(rule__isnull=False)
             ),
-            models.UniqueConstraint(fields=["item", "code"], name="clock_once_without_rule", condition=Q(rule__isnull=True)),
+            models.UniqueConstraint(
+                fields=["item", "code"], name="clock_once_without_rule", condition=Q(rule__isnull=True)
+            ),
         ]
         indexes = [
             # The sweep's question: what is to be announced by a day.

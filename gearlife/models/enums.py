@@ -6,11 +6,12 @@ from typing import Any
 from django.db import models
 
 
-def word_field(words: type[StrEnum], *, default: StrEnum | None = None, blank: bool = False) -> Any:  # noqa: ANN401 - django-stubs infers the field's type only from the literal class
+# Any: django-stubs tells a field's type from the literal class alone.
+def word_field(words: type[StrEnum], *, default: StrEnum | None = None, blank: bool = False) -> Any:  # noqa: ANN401
     """A text column that holds one of the words; the default's value is plain text, so migrations import no enum."""
     options: dict[str, Any] = {"max_length": 24, "blank": blank}
     if default is not None or blank:
-        options["default"] = default.value if default is not None else ""
+        options["default"] = words(default).value if default is not None else ""
     return models.CharField(**options)
 
 

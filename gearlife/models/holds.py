@@ -36,7 +36,7 @@ class HoldQuerySet(OfItemQuerySet):
 
 
 class Hold(Owned):
-    """Keeps an item out of use from `starts_on` until an act that names it; a suspected crack's follows its own rule."""
+    """Keeps an item out of use from `starts_on` until an act that names it; a suspected crack follows its own rule."""
 
     item = models.ForeignKey("gearlife.Item", on_delete=models.PROTECT, related_name="holds")
     cause = word_field(HoldCause)

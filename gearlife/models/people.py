@@ -25,7 +25,7 @@ class User(AbstractBaseUser):
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
-    objects: ClassVar[BaseUserManager["User"]] = BaseUserManager()
+    objects = BaseUserManager["User"]()
 
     def __str__(self) -> str:
         return self.username

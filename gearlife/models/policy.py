@@ -5,7 +5,7 @@ from django.db import models
 from gearlife.domain.clocks import Rule
 from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
 from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Whereabouts
-from gearlife.models.base import Owned
+from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.catalogue import GearModel
 from gearlife.models.enums import one_of, word_field
 
@@ -28,6 +28,8 @@ class PolicyRule(Owned):
     mark = models.CharField(max_length=4)
     in_force_from = models.DateField(default=UNKNOWN_DAY)
     in_force_to = models.DateField(default=LAST_DAY)
+
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         constraints = [

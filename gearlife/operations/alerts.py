@@ -113,7 +113,8 @@ def put_off(*, alert: Alert, until: date, reason: str, stamp: Stamp) -> None:
     """Put an alert off to a day, with a reason; it stays open, and a stop can't be put off."""
     _lock_open(alert)
     if alert.severity == Severity.STOP:
-        raise ConflictError("Gear that must not be worn cannot be put off: take it off the player.", code="stop_not_put_off")
+        words = "Gear that must not be worn cannot be put off: take it off the player."
+        raise ConflictError(words, code="stop_not_put_off")
     if until <= stamp.day:
         raise InvalidInputError.at("/until", "Put it off to a day that is still to come.")
     alert.put_off_until = until

@@ -1,7 +1,7 @@
 """The catalogue: makers, models and sizes, known by the normal form of their names."""
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -13,6 +13,8 @@ from gearlife.domain.vocabulary import Kind, Liner
 from gearlife.models import GearModel, Item, Manufacturer
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
+
+Row = TypeVar("Row", Manufacturer, GearModel)
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> 
     return model
 
 
-def _insert(row: Any, taken: str) -> Any:  # noqa: ANN401 - a maker or a model
+def _insert(row: Row, taken: str) -> Row:
     try:
         with transaction.atomic():
             row.save(force_insert=True)

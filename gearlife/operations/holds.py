@@ -1,4 +1,4 @@
-"""Hold and release. Holding never waits for anybody; each hold ends by its own rule, and only by an act that names it."""
+"""Hold and release. Holding never waits for anybody; each hold ends by its own rule, by an act that names it."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,6 +13,8 @@ from gearlife.domain.vocabulary import Advice, CertificationKind, HoldCause, Hol
 from gearlife.models import Certification, Hold, Item, Photo
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
+
+DEVICE = "device_never_releases"
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,11 @@ def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
         raise InvalidInputError.at("/named_person", "An incident's hold names the one person who may end it.")
     item = Item.objects.locked([new.item_id])[0]
     same = Hold.objects.open().filter(
-        item=item, cause=new.cause.value, reason=new.reason, reference=new.reference, starts_on=new.starts_on or stamp.day
+        item=item,
+        cause=new.cause.value,
+        reason=new.reason,
+        reference=new.reference,
+        starts_on=new.starts_on or stamp.day,
     )
     if new.id is None and (known := same.first()):
         return known, False
@@ -67,7 +73,7 @@ def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
 def release(*, hold: Hold, reason: str, basis: ReleaseBasis, photo: Photo | None, stamp: Stamp) -> Hold:
     """End the hold, or propose its end where a second person must agree; released already, nothing changes."""
     if stamp.actor.is_device:
-        raise NotPermittedError("A device's own account may hold gear and never release it.", code="device_never_releases")
+        raise NotPermittedError("A device's own account may hold gear and never release it.", code=DEVICE)
     Item.objects.locked([hold.item_id])
     hold = Hold.objects.select_for_update().get(id=hold.id)
     if hold.released_at:
@@ -122,7 +128,8 @@ def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp
 def _accepted_since(hold: Hold) -> bool:
     """Whether a licensed firm took and recertified this very serial after the crack was found."""
     accepted = Certification.objects.filter(item_id=hold.item_id, kind=CertificationKind.RECERTIFICATION.value)
-    return accepted.filter(certified_on__gte=hold.opened_at.date(), recorded_at__gte=hold.opened_at).exclude(firm="").exists()
+    since = accepted.filter(certified_on__gte=hold.opened_at.date(), recorded_at__gte=hold.opened_at)
+    return since.exclude(firm="").exists()
 
 
 def _propose(hold: Hold, reason: str, photo: Photo | None, stamp: Stamp) -> Hold:
@@ -168,7 +175,8 @@ def _hold(new: NewHold, stamp: Stamp) -> Hold:
 
 
 def _told(hold: Hold) -> dict[str, object]:
-    told: dict[str, object] = {"hold": hold.id, "cause": str(hold.cause), "reason": hold.reason, "starts_on": hold.starts_on}
+    told: dict[str, object] = {"hold": hold.id, "cause": str(hold.cause), "reason": hold.reason}
+    told["starts_on"] = hold.starts_on
     if hold.proposed_by_id:
         told |= {"proposed_by": hold.proposed_by_id, "proposed_reason": hold.proposed_reason, "photo": hold.photo_id}
     if hold.released_at:

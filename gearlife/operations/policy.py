@@ -51,7 +51,8 @@ def end_rule(*, rule: PolicyRule, on: date, reason: str, stamp: Stamp) -> Policy
 
 def _refuse_contradiction(rule: PolicyRule) -> None:
     if rule.amount is None and rule.anchor != Anchor.CERTIFIED:
-        raise InvalidInputError.at("/amount", "Only a rule that counts from certification may leave the amount to the maker.")
+        words = "Only a rule that counts from certification may leave the amount to the maker."
+        raise InvalidInputError.at("/amount", words)
     if rule.amount is None and rule.counts != Counts.MONTHS:
         raise InvalidInputError.at("/counts", "The maker states an interval in months.")
     if rule.in_season_only and rule.counts != Counts.DAYS:

@@ -13,4 +13,5 @@ def last_complete_sweep() -> datetime | None:
     moments = list(last.values_list("at", flat=True))
     if not moments or None in moments:
         return None
-    return min(moment for moment in moments if moment)
+    oldest: datetime = min(moments)
+    return oldest

@@ -82,8 +82,8 @@ class DemoClub:
         for model in self.about["models"]:
             name = model.pop("manufacturer")
             makers[name] = makers.get(name) or catalogue.add_manufacturer(name=name, stamp=stamp)
-            words = {"kind": Kind(model.pop("kind")), "liner": Liner(model.pop("liner"))}
-            catalogue.add_model(new=catalogue.NewModel(manufacturer=makers[name], **words, **model), stamp=stamp)
+            model |= {"kind": Kind(model["kind"]), "liner": Liner(model["liner"]), "manufacturer": makers[name]}
+            catalogue.add_model(new=catalogue.NewModel(**model), stamp=stamp)
 
     def add_season(self, club: Club, season: dict[str, Any], stamp: Stamp) -> None:
         """Enter a season, moved; its year is the one in which it begins."""

@@ -40,7 +40,7 @@ class Acting:
         return {(player.name_key, player.birth_year): player for player in Player.objects.filter(club=self.club)}
 
 
-def _worn_by(acting: Acting, row: dict[str, str], players: dict[tuple[str, int | None], Player]) -> Player:
+def _worn_by(row: dict[str, str], players: dict[tuple[str, int | None], Player]) -> Player:
     return players[normal_form(f"{row['given_name']} {row['family_name']}"), int(row["birth_year"])]
 
 
@@ -49,7 +49,7 @@ def _assignments(acting: Acting) -> list[NewAssignment]:
     return [
         NewAssignment(
             item_id=known[normal_form(row["serial"])].id,
-            player=_worn_by(acting, row, players),
+            player=_worn_by(row, players),
             condition_at_issue=row["note"],
         )
         for row in acting.rows

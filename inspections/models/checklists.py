@@ -3,7 +3,7 @@
 from django.db import models
 
 from gearlife.domain.vocabulary import Kind
-from gearlife.models import Owned, one_of, word_field
+from gearlife.models import Owned, OwnedQuerySet, one_of, word_field
 
 
 class Checklist(Owned):
@@ -13,6 +13,8 @@ class Checklist(Owned):
     revision = models.PositiveIntegerField()
     points = models.JSONField()
     created_at = models.DateTimeField()
+
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from gearlife.models import Item, OfItemQuerySet, Owned, one_of, word_field
+from gearlife.models import Item, OfItemQuerySet, Owned, OwnedQuerySet, one_of, word_field
 from inspections.domain.vocabulary import Depth, EnteredBy, Grade
 from inspections.models.checklists import Checklist
 
@@ -46,6 +46,8 @@ class Finding(Owned):
     part = models.CharField(max_length=80, blank=True, default="")
     note = models.CharField(max_length=500, blank=True, default="")
     deal_with_by = models.DateField(null=True, blank=True)
+
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         constraints = [

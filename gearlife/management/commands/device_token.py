@@ -19,8 +19,8 @@ class Command(PreparedCommand):
     """Make an account for a device or program, give it one role, and print its token alone."""
 
     help = (
-        "Print a bearer token, valid for a year, of a new account of a device or program: it does what its role carries, "
-        "and never releases. The token is printed this once; only its digest is kept."
+        "Print a bearer token, valid for a year, of a new account of a device or program: it does what its role "
+        "carries, and never releases. The token is printed this once; only its digest is kept."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:

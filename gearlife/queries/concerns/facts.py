@@ -39,7 +39,7 @@ class HoldConcern(Concern):
                 reached = holds.filter(starts_on__lte=day)
             case Reach.LEAD:
                 reached = holds.filter(starts_on__lte=day + REPAIR_LEAD if self.deferred else day)
-            case Reach.SEASON:
+            case _:
                 later = holds.annotate(season_end=season_end("item__club_id", day))
                 reached = later.filter(Q(starts_on__lte=day) | Q(starts_on__lte=F("season_end")))
         return reached.select_related("item").iterator()

@@ -14,7 +14,8 @@ from gearlife.domain.vocabulary import Advice, Anchor, Counts, Effect, Severity,
 from gearlife.models import Clock, ItemQuerySet
 from gearlife.queries.concerns.registry import Concern
 
-COLUMNS = ("item_id", "item__club_id", "code", "anchor", "falls_on", "effect", "amount", "counts", "rule__source", "rule__mark")
+OF_CLOCK = ("item_id", "item__club_id", "code", "anchor", "falls_on", "effect", "amount", "counts")
+COLUMNS = (*OF_CLOCK, "rule__source", "rule__mark")
 
 
 def never_again(day: date) -> Exists:
@@ -33,8 +34,8 @@ def rule_words(clock: dict[str, Any]) -> str:
     """The rule of a clock, its source and its mark."""
     if not clock["rule__source"]:
         return ""
-    limit = quantity(clock["amount"], Counts(clock["counts"]))
-    return f" Rule {clock['code']}: {limit} from {ANCHORS[Anchor(clock['anchor'])]} ({clock['rule__source']}, mark {clock['rule__mark']})."
+    limit = f"{quantity(clock['amount'], Counts(clock['counts']))} from {ANCHORS[Anchor(clock['anchor'])]}"
+    return f" Rule {clock['code']}: {limit} ({clock['rule__source']}, mark {clock['rule__mark']})."
 
 
 def hit_of(clock: dict[str, Any], *, kind: str, advice: Advice, severity: Severity, words: str) -> Hit:
@@ -87,7 +88,8 @@ class CertificationConcern(ClockConcern):
             if clock["never_again"]:
                 words += " It cannot be recertified again."
             advice = Advice.RETIRE if clock["never_again"] else Advice.RECONDITION
-            yield hit_of(clock, kind=self.kind, advice=advice, severity=severity_of(clock["falls_on"], day), words=words)
+            severity = severity_of(clock["falls_on"], day)
+            yield hit_of(clock, kind=self.kind, advice=advice, severity=severity, words=words)
 
 
 class RecertificationLimitConcern(ClockConcern):
@@ -136,7 +138,7 @@ class UnknownDateConcern(ClockConcern):
 
     def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
         """One per item without a date."""
-        words = "The date of manufacture is not known, so it cannot be shown to be under any limit. Record evidence of it."
+        words = "The date of manufacture is not known: it cannot be shown to be under any limit. Record evidence of it."
         for clock in self.clocks(items, day, reach).values(*COLUMNS):
             yield hit_of(clock, kind=self.kind, advice=Advice.CHECK_RECORDS, severity=Severity.ACT, words=words)
 
@@ -174,7 +176,9 @@ class LimitInSeasonConcern(Concern):
         """Announced as soon as it can be known; at the gate the limits speak for themselves."""
         if reach is not Reach.LEAD:
             return
-        clocks = Clock.objects.filter(item__in=items.order_by(), effect=Effect.STOP.value, item__whereabouts__in=self.places)
+        clocks = Clock.objects.filter(
+            item__in=items.order_by(), effect=Effect.STOP.value, item__whereabouts__in=self.places
+        )
         falling = clocks.falling_this_season(day).filter(falls_on__gt=day, falls_on__lte=F("season_end"))
         for clock in falling.values(*COLUMNS):
             advice = Advice.RETIRE if clock["anchor"] == Anchor.MADE else Advice.RECONDITION
