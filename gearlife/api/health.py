@@ -9,9 +9,9 @@ from rest_framework import serializers
 from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from gearlife.api.clock import now
+from gearlife.api.open_view import OpenView
 from gearlife.queries.sweeps import last_complete_sweep
 
 LATE_AFTER = timedelta(hours=26)
@@ -21,13 +21,6 @@ class UnavailableError(APIException):
     """Answered with 503 and these words."""
 
     status_code = 503
-
-
-class OpenView(APIView):
-    """A view that anybody may read."""
-
-    authentication_classes = ()
-    permission_classes = ()
 
 
 class Status(serializers.Serializer[None]):

@@ -14,7 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from gearlife.api.bulk import MOST_ENTRIES
-from gearlife.api.health import OpenView
+from gearlife.api.open_view import OpenView
 from gearlife.api.problems import CONTENT_TYPE, PLAIN
 from gearlife.api.resources import Resource
 from gearlife.api.serializers import StrictSerializer
