@@ -3,7 +3,6 @@
 from datetime import date
 from typing import Any
 
-from django_filters import CharFilter
 from rest_framework import serializers
 
 from gearlife.api.clock import stamp_of
@@ -103,10 +102,10 @@ class ItemFilters(Filters):
     size = TextFilter(lookup_expr="iexact")
     whereabouts = WordFilter(Whereabouts)
     retired = FlagFilter(field_name="retired_on", lookup_expr="isnull", exclude=True)
-    made_from = CharFilter(
+    made_from = TextFilter(
         method="by_made_from", help_text="May have been made in or after: 2021, 2021-03, 2021-03-09."
     )
-    made_to = CharFilter(method="by_made_to", help_text="May have been made in or before.")
+    made_to = TextFilter(method="by_made_to", help_text="May have been made in or before.")
     standing = WordFilter(Standing, method="by_standing")
     issuable = FlagFilter(method="by_issuable")
 
