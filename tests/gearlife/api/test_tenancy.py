@@ -13,6 +13,9 @@ from gearlife.api.filters import IdFilter
 from gearlife.api.serializers import Reference
 from gearlife.api.words import PersonField
 from gearlife.domain.ids import uuid7
+from gearlife.domain.vocabulary import Role
+from tests.factories import ClubFactory, TeamFactory, person, token
+from tests.gearlife.api.base_probe import Caller
 from tests.gearlife.api.league import League, call, columns_of, everything_written
 from tests.gearlife.api.surface import Operation, operations, references
 
@@ -23,6 +26,9 @@ WITH_ID = [each for each in ALL if each.has_id and each.method != "PUT"]
 LISTS = [each for each in ALL if each.action == "list"]
 # Bodies that name something by an id which is no reference: the key under which an entry is to be made.
 NO_REFERENCE = {"id"}
+
+# Of the whole organisation: every club of it sees these.
+SHARED = {"organisations", "manufacturers", "models", "policy-rules", "checklists"}
 
 
 @pytest.fixture
@@ -62,6 +68,23 @@ def test_an_administrator_gets_the_404_itself(near: League, far: League) -> None
         answer = call(near.callers["A"], operation, far.rows[operation.path.split("/")[0]].pk)
         if (answer.status_code, answer.json()["code"]) != (404, "not_found"):
             odd.append((str(operation), answer.status_code))
+    assert odd == []
+
+
+def test_an_officer_of_another_club_and_a_coach_of_another_team_find_nothing_of_a_clubs(near: League) -> None:
+    """Within one organisation: what belongs to a club is hidden as what belongs to others."""
+    club = ClubFactory.create(organisation=near.organisation)
+    officer = Caller(token(person(Role.OFFICER, at=club)))
+    coach = Caller(token(person(Role.COACH, at=TeamFactory.create(club=club))))
+    odd = []
+    for operation in WITH_ID:
+        resource = operation.path.split("/")[0]
+        if resource in SHARED:
+            continue
+        for caller in (officer, coach):
+            answers = [call(caller, operation, id_) for id_ in (near.rows[resource].pk, uuid7())]
+            if answers[0].status_code not in {403, 404} or answers[0].content != answers[1].content:
+                odd.append((str(operation), [answer.status_code for answer in answers]))
     assert odd == []
 
 
