@@ -12,23 +12,20 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from django.db import transaction
 from factory.base import Factory
 from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
-from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment, Player
+from fitting.operations.assignments import NewAssignment, record_worn
+from fitting.operations.players import NewPlayer, add_player
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.clocks import Rule
 from gearlife.domain.days import local_day
 from gearlife.domain.ids import uuid7
-from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Evidence, Kind, Role
 from gearlife.models import Club, GearModel, Item, Manufacturer, Organisation, Photo, PolicyRule, Season, Team, User
 from gearlife.operations import access, catalogue, items, organisations, policy
-from gearlife.operations.ledger import Entry
-from gearlife.operations.settling import settle
 from gearlife.queries.access import actor_of_user
 
 ZONE = "America/Chicago"
@@ -244,26 +241,13 @@ class PlayerFactory(Factory[Player]):
 
     @classmethod
     def _create(cls, model_class: type[Player], *args: Any, **kwargs: Any) -> Player:
-        key = normal_form(f"{kwargs['given_name']} {kwargs['family_name']}")
-        return Player.objects.create(organisation=kwargs["club"].organisation, name_key=key, **kwargs)
+        return add_player(new=NewPlayer(**kwargs), stamp=stamp(kwargs["club"].organisation))
 
 
-@transaction.atomic
 def put_on(item: Item, player: Player | None = None, *, at: datetime = AT, by: Actor | None = None) -> Assignment:
     """Record that a player wears the item, past the gate: whatever speaks against it is a stop at once."""
-    player = player or PlayerFactory.create(club=item.club)
-    now = stamp(by or item.club.organisation, at)
-    assignment = Assignment.objects.create(
-        organisation_id=item.organisation_id,
-        item=item,
-        player=player,
-        kind=item.kind,
-        recorded_as=RecordedAs.ALREADY_WORN.value,
-        issued_at=at,
-        recorded_at=at,
-    )
-    items.hand_out([(item, None)])
-    settle([item.id], [Entry("handed_out", item.id, {"player": player.id})], now)
+    new = NewAssignment(item.id, player or PlayerFactory.create(club=item.club), issued_at=at)
+    assignment = record_worn(new=new, stamp=stamp(by or item.club.organisation, at))
     item.refresh_from_db()
     return assignment
 

@@ -7,6 +7,8 @@ from uuid import UUID
 import pytest
 from django.db import transaction
 
+from fitting.models import Assignment
+from fitting.operations.assignments import return_item
 from gearlife.domain.access import Stamp
 from gearlife.domain.ids import uuid7
 from gearlife.domain.partial_dates import PartialDate
@@ -68,8 +70,8 @@ def certification(item_id: UUID, by: Stamp) -> None:
 
 def give_back(item_id: UUID, by: Stamp) -> None:
     """Its player brought it back."""
-    items.take_back(Item.objects.locked([item_id]), at=BACK_AT)
-    settle([item_id], [], by)
+    assignment = Assignment.objects.get(item_id=item_id)
+    return_item(assignment=assignment, at=BACK_AT, condition="", stamp=by)
 
 
 FACTS: tuple[Callable[[UUID, Stamp], None], ...] = (fail, look, report, date_evidence, certification, give_back)
