@@ -10,10 +10,13 @@ from gearlife.queries.limits import known
 
 Row = dict[str, Any]
 
-COLUMNS = (
-    *("id", "version", "kind", "advice", "severity", "stage", "item", "club", "falls_on", "because", "opened_at"),
-    *("closed_at", "acknowledged_at", "acknowledged_note", "told_whom", "told_at", "put_off_until", "put_off_reason"),
+NAMES = {"player": F("player_id"), "team": F("item__team_id"), "acknowledged_by_name": F("acknowledged_by__username")}
+SHOWN = (
+    *("id", "version", "kind", "advice", "severity", "stage", "item", "player", "club", "team", "falls_on", "because"),
+    *("opened_at", "closed_at", "acknowledged_at", "acknowledged_by", "acknowledged_note", "told_whom", "told_at"),
+    *("put_off_until", "put_off_reason"),
 )
+COLUMNS = tuple(name for name in SHOWN if name not in {*NAMES, "acknowledged_by"})
 URGENCY = Case(
     *(When(severity=word.value, then=Value(rank)) for rank, word in enumerate(Severity)),
     default=Value(len(Severity)),
@@ -23,14 +26,14 @@ URGENCY = Case(
 
 def alert_columns(alerts: AlertQuerySet) -> QuerySet[Any, Row]:
     """The alerts as plain rows; `urgency` orders them."""
-    who = {"player": F("player_id"), "team": F("item__team_id"), "acknowledged_by_name": F("acknowledged_by__username")}
-    rows: QuerySet[Any, Row] = alerts.annotate(urgency=URGENCY).values(*COLUMNS, **who)
+    rows: QuerySet[Any, Row] = alerts.annotate(urgency=URGENCY).values(*COLUMNS, **NAMES)
     return rows
 
 
 def complete_alerts(rows: list[Row]) -> list[Row]:
     """Null for a day that nobody knows; who acknowledged by user name."""
-    for row in rows:
-        row["falls_on"] = known(row["falls_on"])
-        row["acknowledged_by"] = row.pop("acknowledged_by_name")
-    return rows
+    return [_shown(row | {"acknowledged_by": row["acknowledged_by_name"]}) for row in rows]
+
+
+def _shown(row: Row) -> Row:
+    return {name: row[name] for name in SHOWN} | {"falls_on": known(row["falls_on"])}

@@ -34,8 +34,9 @@ def hold_row(hold_id: UUID, day: date) -> Row:
     ends = {
         name: row[name] for name in ("proposed_at", "proposed_reason", "released_at", "released_by", "release_reason")
     }
-    more = {"item": row["item_id"], "photo": row["photo_id"], "release_basis": row["release_basis"] or None}
-    return _open(row, day) | ends | more | {"state": _state(row), "item_standing": standing}
+    more = {"photo": row["photo_id"], "release_basis": row["release_basis"] or None}
+    first = {"id": row["id"], "item": row["item_id"], "state": _state(row), "item_standing": standing}
+    return first | _open(row, day) | ends | more
 
 
 def _rows(holds: Any) -> Iterable[Row]:  # noqa: ANN401 - a queryset of holds
