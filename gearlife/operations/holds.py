@@ -9,12 +9,14 @@ from django.db import transaction
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermittedError
-from gearlife.domain.vocabulary import Advice, CertificationKind, HoldCause, HoldEndsBy, ReleaseBasis
+from gearlife.domain.vocabulary import Advice, CertificationKind, Evidence, HoldCause, HoldEndsBy, ReleaseBasis
 from gearlife.models import Certification, Hold, Item, Photo
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 
 DEVICE = "device_never_releases"
+# What shows that a firm itself took the serial; a club's own file or a guess does not.
+SHOWN_BY_THE_FIRM = (Evidence.LABEL.value, Evidence.RECONDITIONERS_FILE.value)
 
 
 @dataclass(frozen=True)
@@ -128,8 +130,8 @@ def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp
 def _accepted_since(hold: Hold) -> bool:
     """Whether a licensed firm took and recertified this very serial after the crack was found."""
     accepted = Certification.objects.filter(item_id=hold.item_id, kind=CertificationKind.RECERTIFICATION.value)
-    since = accepted.filter(certified_on__gte=hold.opened_at.date(), recorded_at__gte=hold.opened_at)
-    return since.exclude(firm="").exists()
+    since = accepted.filter(certified_on__gt=hold.opened_at.date(), recorded_at__gte=hold.opened_at)
+    return since.filter(evidence__in=SHOWN_BY_THE_FIRM).exclude(firm="").exists()
 
 
 def _propose(hold: Hold, reason: str, photo: Photo | None, stamp: Stamp) -> Hold:

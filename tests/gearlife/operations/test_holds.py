@@ -262,9 +262,11 @@ def test_an_acceptance_of_another_serial_ends_no_crack() -> None:
     [
         {"days": -1},
         {"firm": ""},
+        {"days": 0},
         {"certified_on": None, "label_year": 2026, "label_year_means": LabelYearMeans.WORK},
+        {"evidence": Evidence.CLUBS_FILE},
     ],
-    ids=["older than the crack", "by no named firm", "known by a label's year only"],
+    ids=["older than the crack", "by no named firm", "of the same day", "known by a label's year", "a club's file"],
 )
 def test_what_does_not_show_that_a_firm_took_it_after_the_crack_ends_no_crack(acceptance: dict[str, Any]) -> None:
     hold = cracked()
