@@ -16,7 +16,7 @@ from gearlife.domain.vocabulary import Advice, Anchor, CertificationKind, Eviden
 from gearlife.models import Item
 from gearlife.operations import certifications, holds, items
 from gearlife.operations.settling import settle
-from tests.factories import AT, DAY, ItemFactory, noon, put_on, stamp
+from tests.factories import AT, DAY, ClubFactory, ItemFactory, noon, put_on, stamp
 
 pytestmark = pytest.mark.django_db
 
@@ -78,10 +78,11 @@ FACTS: tuple[Callable[[UUID, Stamp], None], ...] = (fail, look, report, date_evi
 
 
 def a_worn_helmet() -> Item:
-    """A helmet of unknown date on a player since last week."""
-    item = ItemFactory.create(made_on="", stamp=stamp(ItemFactory.create().organisation, noon(date(2026, 9, 1))))
+    """A helmet on a player since last week, whose date has proved to be wrong since and is not known."""
+    club = ClubFactory.create()
+    item = ItemFactory.create(club=club, stamp=stamp(club.organisation, noon(date(2026, 9, 1))))
     put_on(item, at=noon(date(2026, 10, 7)))
-    return item
+    return items.change(item=item, changes={"made_on": None}, stamp=stamp(club.organisation, noon(date(2026, 10, 8))))
 
 
 def state(item_id: UUID) -> dict[str, object]:
