@@ -21,8 +21,8 @@ DAYS = {Anchor.MADE: "made_earliest", Anchor.CERTIFIED: "certified_on"}
 SAME = ("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect")
 
 
-def recompute(item_ids: Iterable[UUID]) -> None:
-    """Bring the clocks of these items up to date; rows that are right already stay untouched."""
+def recompute(item_ids: Iterable[UUID]) -> int:
+    """Bring the clocks of these items up to date, rows that are right already untouched; how many items had others."""
     items = list(Item.objects.filter(id__in=set(item_ids)).select_related("club", "model"))
     rules = _rules({item.organisation_id for item in items})
     seasons = seasons_of({item.club_id for item in items})
@@ -36,6 +36,7 @@ def recompute(item_ids: Iterable[UUID]) -> None:
     if stale:
         Clock.objects.filter(item_id__in=stale).delete()
         Clock.objects.bulk_create(fresh, batch_size=500)
+    return len(stale)
 
 
 def facts_of(item: Item) -> domain.Facts:

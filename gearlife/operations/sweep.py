@@ -10,6 +10,7 @@ from django.db import transaction
 
 from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
+from gearlife.operations import clocks
 from gearlife.operations.alerts import refresh
 from gearlife.queries.sweeps import last_complete_sweep
 
@@ -66,6 +67,9 @@ def _try(run: Sweep, ids: list[UUID], club: Club, today: date | None, at: dateti
 def _examine(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
     """One chunk in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
     Item.objects.locked(ids)
+    # An item that was taken in while a rule was being added may have missed it: neither saw the other.
+    if late := clocks.recompute(ids):
+        logger.warning("the clocks of %d items were not up to date", late)
     done = refresh(Item.objects.filter(id__in=ids), day, at)
     run.opened += done.opened
     run.changed += done.changed
