@@ -93,6 +93,12 @@ def test_days_that_cannot_be_are_refused(facts: dict[str, Any]) -> None:
     assert refused.value.faults[0].pointer == "/made_on"
 
 
+def test_nothing_is_acquired_in_the_future() -> None:
+    with pytest.raises(InvalidInputError) as refused:
+        change(ItemFactory.create(), acquired_on=DAY + timedelta(days=1))
+    assert refused.value.faults[0].pointer == "/acquired_on"
+
+
 def test_made_this_year_is_possible_though_the_year_is_not_over() -> None:
     item = ItemFactory.create(made_on="2026")
 

@@ -115,6 +115,16 @@ def test_a_sweep_closes_what_is_gone_without_an_act() -> None:
     assert counts(run) == (1, 0, 1)
 
 
+def test_a_sweep_restores_a_clock_that_was_missed() -> None:
+    item = ItemFactory.create(made_on="2010")
+    before = list(item.clocks.order_by("code").values("code", "falls_on"))
+    item.clocks.filter(code="age_limit").delete()
+    run = sweep(item.organisation)
+
+    assert list(item.clocks.order_by("code").values("code", "falls_on")) == before
+    assert run.complete
+
+
 def test_a_complete_sweep_has_examined_every_item() -> None:
     run = sweep(untidy_club())
 
