@@ -7,7 +7,7 @@ from datetime import date
 from gearlife.domain.errors import Fault
 from gearlife.domain.seasons import add_days
 from gearlife.domain.vocabulary import Advice, HoldEndsBy, Kind
-from inspections.domain.checklists import Defect, Known, is_shell_crack
+from inspections.domain.checklists import CRACK, Defect, Known, is_shell_crack
 from inspections.domain.grades import graver, worst
 from inspections.domain.vocabulary import Grade
 
@@ -49,11 +49,12 @@ class Assessed:
     counts_as: Grade
     shell_crack: bool
     ends_use: bool
+    fixable: bool = True
 
     @property
     def dealt_with(self) -> bool:
-        """Whether it was put right on the spot; a shell crack cannot be."""
-        return self.given.fixed_here and not self.shell_crack
+        """Whether it was put right on the spot; a shell crack, what may be one, and scrap cannot be."""
+        return self.given.fixed_here and self.fixable
 
     @property
     def words(self) -> str:
@@ -81,12 +82,15 @@ def assess(kind: Kind, finding: NewFinding, known: Known) -> Assessed:
     defect = known[finding.point].get(finding.defect, Defect())
     grade = Grade(finding.grade) if finding.grade else defect.mildest
     counts_as = graver(grade, defect.mildest)
+    shell_crack = is_shell_crack(kind, finding.point, finding.defect)
+    may_be_crack = not finding.defect and counts_as in STOPS and is_shell_crack(kind, finding.point, CRACK)
     return Assessed(
         given=finding,
         grade=grade,
         counts_as=counts_as,
-        shell_crack=is_shell_crack(kind, finding.point, finding.defect),
+        shell_crack=shell_crack,
         ends_use=defect.ends_use or counts_as is Grade.SCRAP,
+        fixable=not (shell_crack or may_be_crack or counts_as is Grade.SCRAP),
     )
 
 

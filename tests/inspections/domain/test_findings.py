@@ -137,6 +137,19 @@ def test_a_shell_crack_is_never_fixed_here() -> None:
     assert outcome_of([crack]) is Grade.STOP
 
 
+@pytest.mark.parametrize("grade", ["stop", "scrap"])
+def test_a_fault_of_the_shell_that_nobody_named_may_be_a_crack_and_is_not_fixed_here(grade: str) -> None:
+    unnamed = helmet("shell", "", grade, fixed_here=True)
+
+    assert unnamed.opens(DAY) is not None
+    assert outcome_of([unnamed]) == grade
+    assert helmet("shell", "", "repair", fixed_here=True).opens(DAY) is None
+
+
+def test_what_is_fit_for_scrap_is_not_fixed_here() -> None:
+    assert helmet("jaw_pads", "torn", "scrap", fixed_here=True).opens(DAY) is not None
+
+
 def test_the_outcome_is_the_worst_of_all_findings() -> None:
     found = [helmet("shell", "coating"), helmet("faceguard", "bent"), helmet("air_cells", "will_not_hold")]
 
