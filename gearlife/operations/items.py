@@ -85,9 +85,11 @@ def build(new: NewItem, stamp: Stamp) -> Item:
 
 
 def refuse_impossible_days(made_on: PartialDate | None, acquired_on: date | None, day: date) -> None:
-    """InvalidInputError when made in the future or acquired before it can have been made."""
+    """InvalidInputError when made or acquired in the future, or acquired before it can have been made."""
     if made_on and made_on.earliest > day:
         raise InvalidInputError.at("/made_on", "It cannot have been made in the future.")
+    if acquired_on and acquired_on > day:
+        raise InvalidInputError.at("/acquired_on", "It cannot have been acquired in the future.")
     if made_on and acquired_on and made_on.earliest > acquired_on:
         raise InvalidInputError.at("/made_on", f"It was acquired on {acquired_on}, before it can have been made.")
 
