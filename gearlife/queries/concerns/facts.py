@@ -59,9 +59,9 @@ class HoldConcern(Concern):
             )
 
     def words(self, hold: Hold, day: date) -> str:
-        """Why it is held."""
+        """Why it is held, or from when it will be."""
         reference = f" ({hold.reference})" if hold.reference else ""
-        return f"Held since {hold.starts_on}{reference}: {hold.reason}"
+        return f"Held {'since' if hold.starts_on <= day else 'from'} {hold.starts_on}{reference}: {hold.reason}"
 
 
 class RepairConcern(HoldConcern):

@@ -98,6 +98,16 @@ def test_a_hold_that_begins_later_this_season_bars_the_issue() -> None:
     assert against(item) == {"repair"}
 
 
+def test_a_hold_that_has_begun_is_told_since_its_day_and_one_to_come_from_it() -> None:
+    item = ItemFactory.create()
+    for starts_on in (DAY, DAY + timedelta(days=1)):
+        holds.hold(new=holds.NewHold(item.id, f"Of {starts_on}.", starts_on=starts_on), stamp=stamp(item.organisation))
+
+    because = " ".join(hit.because for hit in verdict(item).against)
+    assert f"Held since {DAY}: " in because
+    assert f"Held from {DAY + timedelta(days=1)}: " in because
+
+
 def test_a_hold_that_begins_after_the_last_game_does_not_bar_the_issue() -> None:
     item = ItemFactory.create()
     new = holds.NewHold(item.id, "Loose.", starts_on=LAST_GAME + timedelta(days=1), deferred=True)
