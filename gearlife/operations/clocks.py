@@ -18,6 +18,7 @@ MOMENTS = {
     Anchor.CAME_BACK: "came_back_at",
 }
 DAYS = {Anchor.MADE: "made_earliest", Anchor.CERTIFIED: "certified_on"}
+CHUNK = 500
 SAME = ("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect")
 
 
@@ -27,16 +28,21 @@ def recompute(item_ids: Iterable[UUID]) -> int:
     rules = _rules({item.organisation_id for item in items})
     seasons = seasons_of({item.club_id for item in items})
     stored = _stored(item.id for item in items)
-    stale, fresh = [], []
+    stale: list[UUID] = []
+    fresh: list[Clock] = []
+    changed = 0
     for item in items:
-        wanted = _clocks(item, rules[item.organisation_id], seasons[item.club_id])
-        if {_identity(clock) for clock in wanted} != {_identity(clock) for clock in stored[item.id]}:
-            stale.append(item.id)
-            fresh += wanted
-    if stale:
-        Clock.objects.filter(item_id__in=stale).delete()
-        Clock.objects.bulk_create(fresh, batch_size=500)
-    return len(stale)
+        wanted = {
+            _identity(clock): clock for clock in _clocks(item, rules[item.organisation_id], seasons[item.club_id])
+        }
+        known = {_identity(clock): clock for clock in stored[item.id]}
+        stale += [clock.id for identity, clock in known.items() if identity not in wanted]
+        fresh += [clock for identity, clock in wanted.items() if identity not in known]
+        changed += wanted.keys() != known.keys()
+    for start in range(0, len(stale), CHUNK):
+        Clock.objects.filter(id__in=stale[start : start + CHUNK]).delete()
+    Clock.objects.bulk_create(fresh, batch_size=CHUNK)
+    return changed
 
 
 def facts_of(item: Item) -> domain.Facts:

@@ -14,6 +14,7 @@ from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.vocabulary import Kind, Liner, Role
 from gearlife.models import Club, Organisation, Team, User
 from gearlife.operations import access, catalogue, organisations
+from gearlife.operations.alerts import at_the_end
 from gearlife.operations.intake import take_in
 from gearlife.queries.access import actor_of_user
 from inspections.domain.shifting import Shift
@@ -56,7 +57,8 @@ class DemoClub:
         self.add_catalogue(stamp)
         for season in self.about["seasons"]:
             self.add_season(club, season, stamp)
-        self.live(club)
+        with at_the_end(organisations.own_stamp(organisation, self.now)):
+            self.live(club)
 
     def moment(self, day: date, second: int = 0) -> datetime:
         """Noon of a day in the club's time zone and some seconds, never later than now."""

@@ -9,6 +9,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import Alert, Item
 from gearlife.operations import alerts, holds
+from gearlife.queries.gate import verdicts
 from tests.factories import AT, DAY, ItemFactory, officer, put_on, stamp
 
 pytestmark = pytest.mark.django_db
@@ -129,4 +130,23 @@ def test_no_operation_closes_an_alert_by_hand() -> None:
         if function.__module__ == alerts.__name__ and "stamp" in inspect.signature(function).parameters
     }
 
-    assert by_a_person == {"acknowledge", "put_off", "refresh_ids"}
+    assert by_a_person == {"acknowledge", "put_off", "refresh_ids", "at_the_end"}
+
+
+def test_a_history_told_at_once_ends_in_the_alerts_of_its_last_state() -> None:
+    stays, ends = ItemFactory.create(), ItemFactory.create()
+    with alerts.at_the_end(stamp(stays.organisation)):
+        for item in (stays, ends):
+            holds.hold(new=holds.NewHold(item.id, "Cracked."), stamp=stamp(item.organisation))
+        release(ends)
+        assert not Alert.objects.exists()
+
+    assert [alert.item for alert in Alert.objects.filter(kind="hold")] == [stays]
+
+
+def test_the_gate_is_right_while_alerts_wait() -> None:
+    item = ItemFactory.create()
+    with alerts.at_the_end(stamp(item.organisation)):
+        holds.hold(new=holds.NewHold(item.id, "Cracked."), stamp=stamp(item.organisation))
+
+        assert not verdicts([item.id], DAY)[item.id].issuable
