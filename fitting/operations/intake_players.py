@@ -9,7 +9,7 @@ from uuid import UUID
 from fitting.domain.intake import PLAYERS, Named, PlayerRow, read_players
 from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Measurement, Player
-from fitting.operations.players import NewPlayer, add_players, change_player
+from fitting.operations.players import NewPlayer, add_players, change_players
 from gearlife.domain.access import Stamp
 from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.nearest import nearest_words
@@ -162,8 +162,7 @@ def _write(
     by_name = {**teams, **made}
     new = [_new_player(row, club, by_name) for row in decisions.additions]
     added = list(zip(add_players(new=new, stamp=stamp), decisions.additions, strict=True))
-    for player, row in decisions.changes:
-        change_player(player=player, changes=_said(row, by_name), stamp=stamp)
+    change_players(changed=[(player, _said(row, by_name)) for player, row in decisions.changes], stamp=stamp)
     known = _measured([player for player, _ in decisions.measured])
     measurements = [
         _measurement(player, row, kind, length, stamp)

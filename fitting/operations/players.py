@@ -1,5 +1,6 @@
 """Players and their measurements: plain columns. What is personal stays in these tables and out of the ledger."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -42,19 +43,19 @@ def add_players(*, new: Iterable[NewPlayer], stamp: Stamp) -> list[Player]:
     return Player.objects.bulk_create([_built(each, stamp) for each in new], batch_size=500)
 
 
-@transaction.atomic
 def change_player(*, player: Player, changes: Mapping[str, Any], stamp: Stamp) -> Player:
     """Change plain columns; with another team, what the player has out moves along into that team's sight."""
-    worn = list(Assignment.objects.open().filter(player=player).values_list("item_id", flat=True))
-    items = Item.objects.locked(worn) if "team" in changes else []
-    for name, value in changes.items():
-        setattr(player, name, value)
-    _refuse_foreign_team(player.team, player.club_id)
-    player.name_key = name_key(player.given_name, player.family_name)
-    player.version += 1
-    player.save()
-    _move_along(items, player.team, stamp)
+    change_players(changed=[(player, changes)], stamp=stamp)
     return player
+
+
+@transaction.atomic
+def change_players(*, changed: Sequence[tuple[Player, Mapping[str, Any]]], stamp: Stamp) -> None:
+    """Change many players, all or none: everything that they have out is locked first, the ledger comes last."""
+    items = _out_with(player.id for player, changes in changed if "team" in changes)
+    for player, changes in changed:
+        _change(player, changes)
+    _move_along([(item, player.team) for player, _ in changed for item in items[player.id]], stamp)
 
 
 def record_measurement(
@@ -94,10 +95,29 @@ def _refuse_foreign_team(team: Team | None, club_id: UUID) -> None:
         raise InvalidInputError.at("/team", "This team is another club's.")
 
 
-def _move_along(items: Iterable[Item], team: Team | None, stamp: Stamp) -> None:
-    moved = [item for item in items if team and item.team_id != team.id]
-    entries = [Entry("changed", item.id, {"team": [item.team_id, team]}) for item in moved]
-    for item in moved:
+def _out_with(player_ids: Iterable[UUID]) -> Mapping[UUID, Sequence[Item]]:
+    """What these players have out, by player, locked."""
+    out = Assignment.objects.open().filter(player_id__in=list(player_ids))
+    holders = dict(out.values_list("item_id", "player_id"))
+    items: dict[UUID, list[Item]] = defaultdict(list)
+    for item in Item.objects.locked(holders):
+        items[holders[item.id]].append(item)
+    return items
+
+
+def _change(player: Player, changes: Mapping[str, Any]) -> None:
+    for name, value in changes.items():
+        setattr(player, name, value)
+    _refuse_foreign_team(player.team, player.club_id)
+    player.name_key = name_key(player.given_name, player.family_name)
+    player.version += 1
+    player.save()
+
+
+def _move_along(items: Iterable[tuple[Item, Team | None]], stamp: Stamp) -> None:
+    moved = [(item, team) for item, team in items if team and item.team_id != team.id]
+    entries = [Entry("changed", item.id, {"team": [item.team_id, team]}) for item, team in moved]
+    for item, team in moved:
         item.team = team
-    Item.objects.bulk_update(moved, ["team"], batch_size=200)
-    settle([item.id for item in moved], entries, stamp)
+    Item.objects.bulk_update([item for item, _ in moved], ["team"], batch_size=200)
+    settle([item.id for item, _ in moved], entries, stamp)

@@ -3,15 +3,24 @@
 from datetime import date
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Measurement, Player
 from fitting.operations.assignments import NewAssignment, issue
-from fitting.operations.players import NewPlayer, add_player, add_players, change_player, record_measurement
+from fitting.operations.players import (
+    NewPlayer,
+    add_player,
+    add_players,
+    change_player,
+    change_players,
+    record_measurement,
+)
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club, Item, LedgerEvent, Team
-from tests.factories import AT, ClubFactory, TeamFactory
+from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, TeamFactory, put_on
 
 pytestmark = pytest.mark.django_db
 
@@ -62,6 +71,18 @@ def test_what_a_player_has_out_moves_to_the_players_new_team(
 
     assert item.team_id == team.id
     assert LedgerEvent.objects.filter(item_id=item.id).order_by("-seq").values_list("action", flat=True)[0] == "changed"
+
+
+def test_many_players_change_team_with_every_item_read_before_the_ledgers_head(club: Club, now: Stamp) -> None:
+    worn = [put_on(ItemFactory.create(club=club), PlayerFactory.create(club=club)) for _ in range(2)]
+    team = TeamFactory.create(club=club)
+    with CaptureQueriesContext(connection) as asked:
+        change_players(changed=[(each.player, {"team": team}) for each in worn], stamp=now)
+    tables = [query["sql"] for query in asked]
+    head = next(place for place, sql in enumerate(tables) if "gearlife_ledgerhead" in sql)
+
+    assert set(Item.objects.values_list("team_id", flat=True)) == {team.id}
+    assert not [sql for sql in tables[head:] if "gearlife_item" in sql]
 
 
 def test_a_measurement_keeps_every_reading_and_its_protocol(player: Player, now: Stamp) -> None:
