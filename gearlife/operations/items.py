@@ -159,7 +159,7 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
 
 def _change_made_on(item: Item, changes: Mapping[str, object]) -> None:
     made_on, evidence = changes.get("made_on", _made_on(item)), changes.get("made_on_evidence")
-    if made_on and not evidence:
+    if made_on and evidence in (None, Evidence.UNKNOWN):
         raise InvalidInputError.at("/made_on_evidence", "Say how the date of manufacture is known.")
     set_made_on(
         item,

@@ -129,9 +129,10 @@ def test_a_change_to_what_it_is_already_changes_nothing() -> None:
     assert Item.objects.get(id=item.id).version == Item.objects.get(id=change(item, colour="red").id).version
 
 
-def test_a_date_of_manufacture_needs_its_evidence() -> None:
+@pytest.mark.parametrize("evidence", [{}, {"made_on_evidence": Evidence.UNKNOWN}], ids=["none", "unknown"])
+def test_a_date_of_manufacture_needs_its_evidence(evidence: dict[str, Any]) -> None:
     with pytest.raises(InvalidInputError) as refused:
-        change(ItemFactory.create(made_on=""), made_on=PartialDate.parse("2020"))
+        change(ItemFactory.create(made_on=""), made_on=PartialDate.parse("2020"), **evidence)
     assert refused.value.faults[0].pointer == "/made_on_evidence"
 
 
