@@ -8,8 +8,9 @@ from uuid import UUID
 from django.db import transaction
 
 from gearlife.domain.access import Stamp
+from gearlife.domain.clocks import RECERTIFICATION_LIMIT, UNKNOWN_DATE
 from gearlife.domain.errors import ConflictError, InvalidInputError
-from gearlife.domain.vocabulary import Anchor, Counts
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Whereabouts
 from gearlife.models import Item, PolicyRule
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
@@ -57,10 +58,24 @@ def _refuse_contradiction(rule: PolicyRule) -> None:
         raise InvalidInputError.at("/counts", "The maker states an interval in months.")
     if rule.in_season_only and rule.counts != Counts.DAYS:
         raise InvalidInputError.at("/counts", "A rule that runs in season only counts days.")
+    if rule.code == UNKNOWN_DATE:
+        raise InvalidInputError.at("/code", f"The code {UNKNOWN_DATE} is that of an unknown date of manufacture.")
+    if rule.code == RECERTIFICATION_LIMIT and (rule.effect, rule.anchor) != (Effect.WARN, Anchor.MADE):
+        words = "The recertification limit counts from manufacture and only warns; a limit of use has another code."
+        raise InvalidInputError.at("/effect", words)
+    _refuse_rule_past_the_gate(rule)
     if rule.in_force_to < rule.in_force_from:
         raise InvalidInputError.at("/in_force_to", "A rule cannot end before it begins.")
     if rule.model and rule.kind and rule.model.kind != rule.kind:
         raise InvalidInputError.at("/kind", "The model is of another kind.")
+
+
+def _refuse_rule_past_the_gate(rule: PolicyRule) -> None:
+    """A limit that begins to stop an item once it is worn would be met by no gate; only rounds may rest in the room."""
+    worn_alone = Whereabouts.PLAYER in rule.whereabouts and Whereabouts.STOCK not in rule.whereabouts
+    if worn_alone and rule.effect != Effect.WARN and rule.anchor in (Anchor.MADE, Anchor.CERTIFIED):
+        words = "What stops an item with a player speaks against issuing it: name `stock` too, or no whereabouts."
+        raise InvalidInputError.at("/whereabouts", words)
 
 
 def _settle_all(stamp: Stamp, entries: list[Entry]) -> None:

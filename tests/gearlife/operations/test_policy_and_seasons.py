@@ -215,8 +215,19 @@ def test_a_rule_does_not_end_before_it_began() -> None:
         ({"amount": None, "anchor": "certified", "counts": "days"}, "/counts"),
         ({"in_season_only": True}, "/counts"),
         ({"in_force_from": DAY, "in_force_to": DAY - timedelta(days=1)}, "/in_force_to"),
+        ({"code": "made_on"}, "/code"),
+        ({"code": "recertification_limit"}, "/effect"),
+        ({"whereabouts": ["player"]}, "/whereabouts"),
     ],
-    ids=["no amount but from certification", "an interval in days", "months in season only", "ends before it begins"],
+    ids=[
+        "no amount but from certification",
+        "an interval in days",
+        "months in season only",
+        "ends before it begins",
+        "the unknown date's code",
+        "a recertification limit that stops",
+        "a limit that the gate would not meet",
+    ],
 )
 def test_a_rule_that_contradicts_itself_is_refused(values: dict[str, Any], pointer: str) -> None:
     organisation = OrganisationFactory.create()
@@ -225,6 +236,15 @@ def test_a_rule_that_contradicts_itself_is_refused(values: dict[str, Any], point
 
     assert refused.value.faults[0].pointer == pointer
     assert not PolicyRule.objects.filter(organisation=organisation, code="club_age_limit")
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{"whereabouts": ["player", "stock"]}, {"whereabouts": ["player"], "anchor": "last_look"}],
+    ids=["in the room too", "a round of what is worn"],
+)
+def test_a_limit_of_worn_gear_that_the_gate_meets_is_taken(values: dict[str, Any]) -> None:
+    assert add_rule(OrganisationFactory.create(), **values).whereabouts == values["whereabouts"]
 
 
 def test_a_rule_for_a_model_of_another_kind_is_refused() -> None:
