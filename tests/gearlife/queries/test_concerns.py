@@ -355,18 +355,10 @@ def test_past_the_recertification_limit_it_says_until_when_it_is_certified() -> 
 
 
 def test_the_recertification_limit_never_bars_issue() -> None:
-    club = ClubFactory.create()
-    add_rule(
-        club.organisation,
-        code="recertification_limit",
-        anchor=Anchor.MADE.value,
-        counts=Counts.SEASON_YEARS.value,
-        amount=5,
-        effect=Effect.STOP.value,
-        kind="helmet",
-    )
+    item = certified(date(2026, 2, 1), "2016-05")(ClubFactory.create())
 
-    assert not hit(certified(date(2026, 2, 1))(club), "recertification_limit").bars_issue
+    assert not hit(item, "recertification_limit").bars_issue
+    assert not hit(item, "recertification_limit", Reach.SEASON).bars_issue
 
 
 def test_an_age_limit_says_to_retire() -> None:
