@@ -14,6 +14,7 @@ WENT_MISSING = "missing"
 
 # Reasons that belong to the pair of item and player, beside those of the gate, which belong to the item.
 MADE_FOR_ANOTHER = "made_for_another"
+OTHER_CLUB = "other_club"
 CONCERN_FAILED = "concern_failed"
 
 

@@ -115,7 +115,8 @@ def _change(player: Player, changes: Mapping[str, Any]) -> None:
 
 
 def _move_along(items: Iterable[tuple[Item, Team | None]], stamp: Stamp) -> None:
-    moved = [(item, team) for item, team in items if team and item.team_id != team.id]
+    own = [(item, team) for item, team in items if team and team.club_id == item.club_id]
+    moved = [(item, team) for item, team in own if item.team_id != team.id]
     entries = [Entry("changed", item.id, {"team": [item.team_id, team]}) for item, team in moved]
     for item, team in moved:
         item.team = team

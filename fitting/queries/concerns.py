@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from uuid import UUID
 
-from fitting.domain.assignments import MADE_FOR_ANOTHER
+from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB
 from fitting.models import Assignment
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
@@ -38,9 +38,9 @@ def _reasons(assignment: Assignment, verdict: Verdict) -> list[str]:
     """What still speaks against it; a concern that does not answer ends nothing."""
     reasons = [hit.because for hit in verdict.against if hit.kind != WHERE_IT_IS]
     reasons += [f"The records could not be asked about `{kind}`." for kind in verdict.unanswered]
-    if assignment.item.made_for_one_player:
-        reasons += [why["detail"] for why in assignment.reasons_against if why["code"] == MADE_FOR_ANOTHER]
-    return reasons
+    # What lies in the pair: a liner made for another does not become this player's, nor does another club's item.
+    lasting = {OTHER_CLUB, *([MADE_FOR_ANOTHER] if assignment.item.made_for_one_player else [])}
+    return reasons + [why["detail"] for why in assignment.reasons_against if why["code"] in lasting]
 
 
 def _hit(assignment: Assignment, because: str) -> Hit:

@@ -216,14 +216,15 @@ def retire(*, item: Item, reason: str, on: date | None, stamp: Stamp) -> Item:
 
 
 def hand_out(items: Iterable[tuple[Item, Team | None]]) -> None:
-    """Move locked items to players, each with the player's team.
+    """Move locked items to players, each with the player's team where that is one of the item's club's.
 
     The caller has passed the gate, or records what is so already, and settles.
     """
     moved = []
     for item, team in items:
         item.whereabouts = Whereabouts.PLAYER.value
-        item.team = team or item.team
+        if team and team.club_id == item.club_id:
+            item.team = team
         moved.append(item)
     Item.objects.bulk_update(moved, ["whereabouts", "team"], batch_size=200)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from fitting.domain.assignments import CONCERN_FAILED, MADE_FOR_ANOTHER, REPLACED
+from fitting.domain.assignments import CONCERN_FAILED, MADE_FOR_ANOTHER, OTHER_CLUB, REPLACED
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment
 from fitting.operations.assignments.wanted import (
@@ -94,7 +94,7 @@ def _against_pair(each: Wanted, out: Out) -> Iterator[Fault]:
         words = f"This player has a {kind} already ({has.item.label}): return it, or name its assignment in `replaces`."
         yield Fault(words, f"{each.place}/player", PLAYER_HAS_ONE)
     if each.item.club_id != each.new.player.club_id:
-        yield Fault("The item is another club's than the player.", f"{each.place}/item", "other_club")
+        yield Fault("The item is another club's than the player.", f"{each.place}/item", OTHER_CLUB)
 
 
 def _code(faults: Iterable[Fault]) -> str:

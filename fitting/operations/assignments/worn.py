@@ -4,7 +4,14 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from uuid import UUID
 
-from fitting.domain.assignments import CONCERN_FAILED, FOUND_WITH_ANOTHER, HAS_ANOTHER, MADE_FOR_ANOTHER, REPLACED
+from fitting.domain.assignments import (
+    CONCERN_FAILED,
+    FOUND_WITH_ANOTHER,
+    HAS_ANOTHER,
+    MADE_FOR_ANOTHER,
+    OTHER_CLUB,
+    REPLACED,
+)
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment
 from fitting.operations.assignments.wanted import (
@@ -22,7 +29,6 @@ from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, Fault
 from gearlife.domain.vocabulary import Whereabouts
-from gearlife.models import Item
 from gearlife.operations import items
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
@@ -106,18 +112,20 @@ def _rows(fresh: Sequence[Wanted], stamp: Stamp) -> dict[UUID, Assignment]:
     rows = {}
     for each in fresh:
         row = rows[each.item.id] = each.row(stamp, RecordedAs.ALREADY_WORN)
-        row.reasons_against = _reasons(verdict_of[each.item.id], each.item, foreign)
+        row.reasons_against = _reasons(verdict_of[each.item.id], each, foreign)
         row.could_not_be_issued = bool(row.reasons_against)
     return rows
 
 
-def _reasons(verdict: Verdict, item: Item, foreign: set[UUID]) -> Reasons:
+def _reasons(verdict: Verdict, each: Wanted, foreign: set[UUID]) -> Reasons:
     reasons = [{"code": hit.kind, "detail": hit.because} for hit in verdict.against]
     if verdict.unanswered:
         words = f"The records could not be asked about {', '.join(verdict.unanswered)}."
         reasons.append({"code": CONCERN_FAILED, "detail": words})
-    if item.id in foreign:
+    if each.item.id in foreign:
         reasons.append({"code": MADE_FOR_ANOTHER, "detail": "It was made for another player."})
+    if each.item.club_id != each.new.player.club_id:
+        reasons.append({"code": OTHER_CLUB, "detail": "It is another club's than the player."})
     return reasons
 
 

@@ -139,10 +139,13 @@ def test_gear_made_for_another_player_is_marked(club: Club, player: Player, now:
     assert "made_for_another" in reasons(made)
 
 
-def test_another_clubs_item_on_a_player_is_recorded(club: Club, player: Player, now: Stamp) -> None:
+def test_another_clubs_item_on_a_player_is_recorded_and_a_stop(club: Club, player: Player, now: Stamp) -> None:
     item = ItemFactory.create(club=ClubFactory.create(organisation=club.organisation))
 
-    assert worn(item, player, now).player_id == player.id
+    assert reasons(worn(item, player, now)) == ["other_club"]
+    assert stops(item) == {"worn_not_issuable"}
+    # The team is not one of the item's club's: its coach gets no sight of another club's gear.
+    assert item.team_id is None
 
 
 def test_the_same_fact_again_changes_nothing(item: Item, player: Player, now: Stamp) -> None:
