@@ -6,6 +6,7 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermittedError
@@ -17,6 +18,8 @@ from gearlife.operations.settling import settle
 DEVICE = "device_never_releases"
 # What shows that a firm itself took the serial; a club's own file or a guess does not.
 SHOWN_BY_THE_FIRM = (Evidence.LABEL.value, Evidence.RECONDITIONERS_FILE.value)
+# The person named on a hold is the only one whose act ends it, retired or not.
+ENDED_BY_RETIREMENT = ~Q(ends_by=HoldEndsBy.NAMED_PERSON.value)
 
 
 @dataclass(frozen=True)
@@ -89,9 +92,9 @@ def release(*, hold: Hold, reason: str, basis: ReleaseBasis, photo: Photo | None
 
 
 def end_by_retirement(item: Item, reason: str, stamp: Stamp) -> list[Entry]:
-    """End every open hold of an item that is being retired; the caller settles."""
+    """End the open holds of an item that is being retired, but an incident's; the caller settles."""
     entries = []
-    for hold in Hold.objects.open().filter(item=item).order_by("id"):
+    for hold in Hold.objects.open().filter(ENDED_BY_RETIREMENT, item=item).order_by("id"):
         _end(hold, reason, ReleaseBasis.RETIRED, stamp)
         entries.append(Entry("released", item.id, _told(hold)))
     return entries
@@ -101,7 +104,7 @@ def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
     """A fact that arrives after the retirement leaves what it would have left before it: a hold that has ended."""
     retired = Item.objects.filter(id__in=[hold.item_id for hold in holds], retired_on__isnull=False)
     reasons = dict(retired.values_list("id", "retired_reason"))
-    late = [hold for hold in holds if hold.item_id in reasons]
+    late = [hold for hold in holds if hold.item_id in reasons and hold.ends_by != HoldEndsBy.NAMED_PERSON]
     for hold in late:
         _end(hold, reasons[hold.item_id], ReleaseBasis.RETIRED, stamp)
     return [Entry("released", hold.item_id, _told(hold)) for hold in late]

@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Iterable
-from contextlib import nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -49,12 +49,22 @@ def registered() -> tuple[Concern, ...]:
 
 def ask(items: ItemQuerySet, day: date, reach: Reach) -> Answer:
     """Ask every concern about these items; one that raises is named, so that the asker can fail closed."""
+    asked = [concern for concern in _concerns if concern.announces or reach is not Reach.LEAD]
+    try:
+        with _savepoint():
+            return Answer([hit for concern in asked for hit in _hits(concern, items, day, reach)])
+    except Exception:
+        logger.exception("a concern did not answer; each is asked by itself")
+        return _ask_each(asked, items, day, reach)
+
+
+def _ask_each(asked: Iterable[Concern], items: ItemQuerySet, day: date, reach: Reach) -> Answer:
+    """Each in a savepoint of its own, so that a query that fails does not spoil what the others ask."""
     answer = Answer()
-    for concern in _concerns:
-        if reach is Reach.LEAD and not concern.announces:
-            continue
+    for concern in asked:
         try:
-            answer.hits += _hits(concern, items, day, reach)
+            with _savepoint():
+                answer.hits += _hits(concern, items, day, reach)
         except Exception:
             logger.exception("concern %s did not answer", concern.kind)
             answer.failed.append(concern.kind)
@@ -62,6 +72,9 @@ def ask(items: ItemQuerySet, day: date, reach: Reach) -> Answer:
 
 
 def _hits(concern: Concern, items: ItemQuerySet, day: date, reach: Reach) -> list[Hit]:
-    """One concern's hits. Inside a transaction a savepoint keeps a failed query from spoiling what the others ask."""
-    with transaction.atomic() if connection.in_atomic_block else nullcontext():
-        return one_per_subject(concern.hits(items, day, reach))
+    return one_per_subject(concern.hits(items, day, reach))
+
+
+def _savepoint() -> AbstractContextManager[None]:
+    """A savepoint inside a transaction; a read outside of one needs none."""
+    return transaction.atomic() if connection.in_atomic_block else nullcontext()

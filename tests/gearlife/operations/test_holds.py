@@ -322,3 +322,15 @@ def test_releases_that_are_refused_leave_no_event() -> None:
         released(hold)
 
     assert LedgerEvent.objects.count() == before
+
+
+def test_retirement_does_not_end_what_only_a_named_person_may_end() -> None:
+    item = ItemFactory.create()
+    named = officer(item.club)
+    incident = new(item, cause=HoldCause.INCIDENT, named_person_id=named.user_id)
+    hold, _ = holds.hold(new=incident, stamp=stamp(item.organisation))
+    items.retire(item=item, reason="Old.", on=None, stamp=stamp(item.organisation))
+    hold.refresh_from_db()
+
+    assert (hold.released_at, standing(item)) == (None, Standing.RETIRED)
+    assert released(hold, by=named).released_at
