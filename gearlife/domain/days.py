@@ -9,6 +9,11 @@ def local_day(at: datetime, timezone: str) -> date:
     return at.astimezone(ZoneInfo(timezone)).date()
 
 
+def first_moment(day: date, timezone: str) -> datetime:
+    """The first moment of a day on the club's calendar."""
+    return datetime.combine(day, time.min, ZoneInfo(timezone))
+
+
 def start_of(day: date) -> datetime:
     """The first moment of a day, by UTC: fine enough where only a warning hangs on it."""
     return datetime.combine(day, time.min, UTC)

@@ -10,6 +10,7 @@ from django.db.models import Max
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.certificates import counts_from
+from gearlife.domain.days import first_moment
 from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
 from gearlife.models import Certification, Item
@@ -63,8 +64,17 @@ def add_certification(item: Item, new: NewCertification, stamp: Stamp) -> Certif
     certification.save(force_insert=True)
     recertified = item.certifications.filter(kind=CertificationKind.RECERTIFICATION.value)
     item.certified_on = recertified.aggregate(last=Max("counts_from"))["last"]
-    item.save(update_fields=["certified_on"])
+    came_back_reconditioned(item, certification)
+    item.save(update_fields=["certified_on", "came_back_at"])
     return certification
+
+
+def came_back_reconditioned(item: Item, certification: Certification) -> None:
+    """Whatever a firm had in its hands since it was taken in came back after that: it wants a full inspection."""
+    away = certification.kind != CertificationKind.ORIGINAL and certification.counts_from > item.taken_in_on
+    if away:
+        at = first_moment(certification.counts_from, item.club.timezone)
+        item.came_back_at = max(item.came_back_at or at, at)
 
 
 def _counts_from(item: Item, new: NewCertification, day: date) -> date:

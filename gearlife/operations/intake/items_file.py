@@ -13,7 +13,7 @@ from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
 from gearlife.models import Certification, Club, GearModel, Item
 from gearlife.operations import items as operations
-from gearlife.operations.certifications import NewCertification, told
+from gearlife.operations.certifications import NewCertification, came_back_reconditioned, told
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
 from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
@@ -106,7 +106,7 @@ def _certify(item: Item, new: NewCertification, stamp: Stamp) -> Certification:
         raise ValueError("a file gives the full day of a certification")
     if new.kind is CertificationKind.RECERTIFICATION:
         item.certified_on = max(item.certified_on or new.certified_on, new.certified_on)
-    return Certification(
+    certification = Certification(
         organisation_id=item.organisation_id,
         item=item,
         kind=new.kind.value,
@@ -116,6 +116,8 @@ def _certify(item: Item, new: NewCertification, stamp: Stamp) -> Certification:
         evidence=new.evidence.value,
         recorded_at=stamp.at,
     )
+    came_back_reconditioned(item, certification)
+    return certification
 
 
 def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
@@ -131,7 +133,7 @@ def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
         if change.certification:
             certifications.append(_certify(item, change.certification, stamp))
     columns = {column for change in changes for name in change.values for column in COLUMNS.get(name, (name,))}
-    columns |= {"certified_on"} if certifications else set()
+    columns |= {"certified_on", "came_back_at"} if certifications else set()
     Item.objects.bulk_update([change.item for change in changes], sorted(columns), batch_size=CHUNK)
     Certification.objects.bulk_create(certifications, batch_size=CHUNK)
     settle([change.item.id for change in changes], [], stamp)

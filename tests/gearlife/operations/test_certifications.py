@@ -10,7 +10,9 @@ from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
 from gearlife.models import Certification, Item
 from gearlife.operations import certifications
-from tests.factories import DAY, ItemFactory, SeasonFactory, stamp
+from gearlife.queries.gate import verdicts
+from tests.factories import AT, DAY, ClubFactory, ItemFactory, SeasonFactory, stamp
+from tests.gearlife.intake.club_files import taken_in
 
 pytestmark = pytest.mark.django_db
 
@@ -28,9 +30,20 @@ def an_older_helmet() -> Item:
     return ItemFactory.create(made_on="2020-03")
 
 
+def a_helmet_known_since_spring() -> Item:
+    """A helmet that was taken in five months ago."""
+    club = ClubFactory.create()
+    return ItemFactory.create(club=club, stamp=stamp(club.organisation, AT - timedelta(days=150)))
+
+
 def lapses_on(item: Item) -> date:
     """When its certification lapses."""
     return Item.objects.get(id=item.id).clocks.get(code="certification").falls_on
+
+
+def against(item: Item) -> set[str]:
+    """Which concerns speak against issuing it."""
+    return {hit.kind for hit in verdicts([item.id], DAY)[item.id].against}
 
 
 def test_a_recertification_moves_the_clock() -> None:
@@ -96,6 +109,30 @@ def test_what_cannot_be_is_refused(values: dict[str, Any], pointer: str) -> None
 
     assert refused.value.faults[0].pointer == pointer
     assert not item.certifications.exists()
+
+
+@pytest.mark.parametrize("kind", [RECERTIFIED, CertificationKind.RECONDITIONING])
+def test_what_a_firm_had_since_it_was_taken_in_is_not_issued_before_a_full_inspection(kind: CertificationKind) -> None:
+    item = a_helmet_known_since_spring()
+    certify(item, kind, certified_on=DAY - timedelta(days=30))
+
+    assert against(item) == {"not_inspected_since_back"}
+
+
+def test_a_certification_older_than_the_intake_asks_for_no_inspection() -> None:
+    item = an_older_helmet()
+    certify(item, certified_on=DAY)
+
+    assert against(item) == set()
+
+
+def test_a_file_that_tells_of_a_later_certification_asks_for_a_full_inspection() -> None:
+    item = a_helmet_known_since_spring()
+    names = f"{item.serial},helmet,{item.manufacturer},{item.model}"
+    text = f"serial,kind,manufacturer,model,certified_on,certified_by\n{names},{DAY - timedelta(days=30)},Mendwell\n"
+    taken_in(text, item.club)
+
+    assert against(item) == {"not_inspected_since_back"}
 
 
 def test_firm_and_evidence_are_kept() -> None:
