@@ -1,6 +1,6 @@
 """Certify: record what a maker or a licensed firm stated of a serial."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -10,10 +10,11 @@ from django.db.models import Max
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.certificates import counts_from
-from gearlife.domain.days import first_moment
+from gearlife.domain.days import first_moment, local_day
 from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.seasons import Season
 from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
-from gearlife.models import Certification, Item
+from gearlife.models import Certification, Club, Item
 from gearlife.operations.clocks import seasons_of
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
@@ -62,8 +63,7 @@ def add_certification(item: Item, new: NewCertification, stamp: Stamp) -> Certif
     )
     certification.id = new.id or certification.id
     certification.save(force_insert=True)
-    recertified = item.certifications.filter(kind=CertificationKind.RECERTIFICATION.value)
-    item.certified_on = recertified.aggregate(last=Max("counts_from"))["last"]
+    item.certified_on = _last_recertified(item)
     came_back_reconditioned(item, certification)
     item.save(update_fields=["certified_on", "came_back_at"])
     return certification
@@ -75,6 +75,34 @@ def came_back_reconditioned(item: Item, certification: Certification) -> None:
     if away:
         at = first_moment(certification.counts_from, item.club.timezone)
         item.came_back_at = max(item.came_back_at or at, at)
+
+
+def recount(items: Iterable[Item], club: Club) -> None:
+    """Reckon labels' years anew after the club's seasons have changed; the locked items' anchors follow, unsettled."""
+    of_item = {item.id: item for item in items}
+    seasons = seasons_of([club.id])[club.id]
+    by_label = Certification.objects.filter(item__club=club, item_id__in=of_item, certified_on__isnull=True)
+    moved = []
+    for certification in by_label.order_by("id"):
+        told_on = local_day(certification.recorded_at, club.timezone)
+        counted = min(_counted(certification.label_year, certification.label_year_means, seasons), told_on)
+        if counted != certification.counts_from:
+            certification.counts_from = counted
+            moved.append(certification)
+    Certification.objects.bulk_update(moved, ["counts_from"], batch_size=200)
+    for item in [of_item[id_] for id_ in sorted({certification.item_id for certification in moved})]:
+        item.certified_on = _last_recertified(item)
+        item.save(update_fields=["certified_on"])
+
+
+def _last_recertified(item: Item) -> date | None:
+    recertified = item.certifications.filter(kind=CertificationKind.RECERTIFICATION.value)
+    last: date | None = recertified.aggregate(last=Max("counts_from"))["last"]
+    return last
+
+
+def _counted(year: int | None, means: str, seasons: Sequence[Season]) -> date:
+    return counts_from(certified_on=None, label_year=year, label_year_means=LabelYearMeans(means), seasons=seasons)
 
 
 def _counts_from(item: Item, new: NewCertification, day: date) -> date:

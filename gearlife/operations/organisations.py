@@ -17,7 +17,7 @@ from gearlife.domain.days import local_day
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.ledger import BEGINNING
 from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
-from gearlife.operations import policy
+from gearlife.operations import certifications, policy
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.settling import settle
 from gearlife.signals import organisation_founded
@@ -158,7 +158,7 @@ def _timezones() -> frozenset[str]:
 
 def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, object]) -> None:
     ids = list(Item.objects.filter(club_id=club_id).order_by("id").values_list("id", flat=True))
-    Item.objects.locked(ids)
+    certifications.recount(Item.objects.locked(ids), Club.objects.get(id=club_id))
     settle(ids, [Entry(action, facts=told)], stamp)
 
 

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
 from gearlife.models import Certification, Item
-from gearlife.operations import certifications
+from gearlife.operations import certifications, organisations
 from gearlife.queries.gate import verdicts
 from tests.factories import AT, DAY, ClubFactory, ItemFactory, SeasonFactory, stamp
 from tests.gearlife.intake.club_files import taken_in
@@ -84,6 +84,22 @@ def test_a_labels_year_counts_by_what_it_means(means: LabelYearMeans, counts_fro
     row = certify(item, label_year=2026, label_year_means=means)
 
     assert (row.counts_from, row.label_year, row.label_year_means) == (counts_from, 2026, means)
+
+
+def test_a_labels_year_is_reckoned_anew_when_the_season_before_is_entered_moved_or_taken_back() -> None:
+    item = an_older_helmet()
+    own = stamp(item.organisation)
+    certify(item, label_year=2026, label_year_means=LabelYearMeans.SEASON)
+    assert lapses_on(item) == date(2027, 12, 1)
+
+    season = SeasonFactory.create(club=item.club, year=2025, starts_on=date(2025, 8, 16), ends_on=date(2025, 11, 8))
+    assert lapses_on(item) == date(2027, 11, 9)
+
+    organisations.change_season(season=season, changes={"ends_on": date(2025, 11, 15)}, stamp=own)
+    assert lapses_on(item) == date(2027, 11, 16)
+
+    organisations.remove_season(season=season, stamp=own)
+    assert lapses_on(item) == date(2027, 12, 1)
 
 
 def test_a_label_for_next_year_counts_from_today_at_the_latest() -> None:
