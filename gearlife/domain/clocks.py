@@ -14,9 +14,7 @@ from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
 from gearlife.domain.seasons import Season, add_days, add_months, after_season, after_seasons, in_season
 from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Whereabouts
 
-CERTIFICATION = "certification"
 RECERTIFICATION_LIMIT = "recertification_limit"
-AGE_LIMIT = "age_limit"
 UNKNOWN_DATE = "made_on"
 UNSTATED_INTERVAL_MONTHS = 12
 

@@ -16,10 +16,6 @@ class Season:
     ends_on: date
     year: int
 
-    def contains(self, day: date) -> bool:
-        """Whether the day lies in it, both ends included."""
-        return self.starts_on <= day <= self.ends_on
-
 
 def add_months(day: date, months: int) -> date:
     """Add months; a day that the month does not have becomes its last (W3C XML Schema Part 2, appendix E)."""
@@ -33,11 +29,6 @@ def add_months(day: date, months: int) -> date:
 def add_days(day: date, days: int) -> date:
     """Add days; the far end of the calendar is the latest answer."""
     return LAST_DAY if (LAST_DAY - day).days <= days else day + timedelta(days=days)
-
-
-def last_game(seasons: Iterable[Season], day: date) -> date | None:
-    """The last game of the season that runs on `day`, else of the next one; None when no such season was entered."""
-    return min((season.ends_on for season in seasons if season.ends_on >= day), default=None)
 
 
 def after_season(seasons: Iterable[Season], year: int) -> date:

@@ -21,8 +21,6 @@ from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 from gearlife.signals import items_went_missing
 
-KEYS = {"serial": "serial_key", "tag": "tag_key"}
-
 
 @dataclass(frozen=True)
 class NewItem:

@@ -15,7 +15,6 @@ from gearlife.domain.seasons import (
     after_season,
     after_seasons,
     in_season,
-    last_game,
 )
 
 S2025 = Season(date(2025, 8, 16), date(2025, 12, 6), 2025)
@@ -68,29 +67,6 @@ def test_a_count_beyond_the_calendar_ends_on_its_last_day() -> None:
     assert add_months(date(2026, 1, 1), 32_767 * 12) == LAST_DAY
     assert add_days(date(2026, 1, 1), 10_000_000) == LAST_DAY
     assert after_season([], 40_000) == LAST_DAY
-
-
-@pytest.mark.parametrize("day", [S2026.starts_on, S2026.ends_on])
-def test_a_season_has_both_its_ends(day: date) -> None:
-    assert S2026.contains(day)
-
-
-@pytest.mark.parametrize("day", [date(2026, 8, 14), date(2026, 12, 6)])
-def test_a_season_has_no_day_outside_its_ends(day: date) -> None:
-    assert not S2026.contains(day)
-
-
-@pytest.mark.parametrize(
-    ("day", "game"),
-    [
-        (date(2026, 10, 14), S2026.ends_on),  # in the running season
-        (S2026.ends_on, S2026.ends_on),  # on the day of the last game itself
-        (date(2026, 3, 1), S2026.ends_on),  # between two seasons: the next one's
-        (date(2026, 12, 6), None),  # after the last one that was entered
-    ],
-)
-def test_limits_are_read_to_the_running_or_next_seasons_last_game(day: date, game: date | None) -> None:
-    assert last_game(SEASONS, day) == game
 
 
 def test_a_season_year_is_over_on_the_day_after_its_last_game() -> None:

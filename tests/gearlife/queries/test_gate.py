@@ -9,11 +9,23 @@ from django.test.utils import CaptureQueriesContext
 
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.vocabulary import Advice, Effect, Kind, Severity
-from gearlife.models import Item, ItemQuerySet
+from gearlife.models import Clock, Item, ItemQuerySet
 from gearlife.operations import holds, organisations
 from gearlife.queries.concerns import Concern, ask, register, registered, registry
 from gearlife.queries.gate import Verdict, verdicts
-from tests.factories import DAY, LAST_GAME, ClubFactory, ItemFactory, ModelFactory, SeasonFactory, pads, put_on, stamp
+from tests.factories import (
+    DAY,
+    LAST_GAME,
+    SEASON_BEGINS,
+    ClubFactory,
+    ItemFactory,
+    ModelFactory,
+    SeasonFactory,
+    noon,
+    pads,
+    put_on,
+    stamp,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -122,6 +134,31 @@ def test_limits_are_read_to_the_seasons_last_game() -> None:
 
     assert against(lapses_in_season) == {"certification"}
     assert verdict(lapses_after_it).issuable
+
+
+@pytest.mark.parametrize(
+    ("day", "barred"),
+    [
+        (DAY, True),  # in the running season
+        (LAST_GAME - timedelta(days=1), True),
+        (date(2026, 3, 1), True),  # between two seasons: read to the next one's last game
+        (date(2025, 12, 6), False),  # on the last game's day of the season before
+    ],
+)
+def test_limits_are_read_to_the_last_game_of_the_running_or_the_next_season(day: date, barred: bool) -> None:
+    item = ItemFactory.create(made_on="2024-12-05")
+    SeasonFactory.create(club=item.club, year=2025, starts_on=date(2025, 8, 16), ends_on=date(2025, 12, 6))
+
+    assert ("certification" in against(item, day)) is barred
+
+
+@pytest.mark.parametrize(("day", "runs"), [(SEASON_BEGINS, True), (LAST_GAME, True), (date(2026, 12, 6), False)])
+def test_a_round_runs_on_the_first_and_the_last_day_of_the_season(day: date, runs: bool) -> None:
+    item = ItemFactory.create()
+    put_on(item, at=noon(date(2026, 8, 1)))
+    Clock.objects.filter(item=item, code="weekly_look").update(falls_on=SEASON_BEGINS)
+
+    assert Clock.objects.filter(item=item, code="weekly_look").fallen(day).exists() is runs
 
 
 def test_limits_follow_when_the_season_is_moved() -> None:
