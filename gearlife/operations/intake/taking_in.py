@@ -19,6 +19,8 @@ from gearlife.models import Club, Intake
 from gearlife.operations.intake.registry import FileKind, Plan, known_kinds
 from gearlife.operations.ledger import Entry, record
 
+COUNTS = ("added", "changed", "unchanged")
+
 
 @dataclass(frozen=True)
 class Report:
@@ -67,10 +69,8 @@ def take_in(
                 filename=filename,
                 sha256=sha256(text.encode(errors="surrogatepass")).hexdigest(),
                 rows=len(reading.rows),
-                added=plan.added,
-                changed=plan.changed,
-                unchanged=plan.unchanged,
                 notes=reading.findings.notes,
+                **{name: getattr(plan, name) for name in COUNTS},
             )
             if not check:
                 _write(plan, report, stamp)
@@ -118,7 +118,7 @@ def _plural(noun: str, count: int) -> str:
 def _write(plan: Plan, report: Report, stamp: Stamp) -> None:
     """Write the plan and its report; the ledger last, and only where something was changed."""
     entries = plan.write()
-    names = ("id", "of", "club", "checked_only", "filename", "sha256", "rows", "added", "changed", "unchanged", "notes")
+    names = ("id", "of", "club", "checked_only", "filename", "sha256", "rows", *COUNTS, "notes")
     Intake.objects.create(
         organisation_id=report.club.organisation_id,
         received_at=stamp.at,
@@ -126,6 +126,6 @@ def _write(plan: Plan, report: Report, stamp: Stamp) -> None:
         **{name: getattr(report, name) for name in names},
     )
     if report.added or report.changed:
-        told = ("of", "sha256", "rows", "added", "changed", "unchanged")
+        told = ("of", "sha256", "rows", *COUNTS)
         facts = {"intake": report.id, "club": report.club.id} | {name: getattr(report, name) for name in told}
         record(report.club.organisation_id, [*entries, Entry("intake", facts=facts)], stamp)
