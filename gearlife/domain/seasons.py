@@ -1,7 +1,7 @@
 """Calendar arithmetic: months, seasons, and the last game to which every limit is read."""
 
 import calendar
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -39,10 +39,17 @@ def after_season(seasons: Iterable[Season], year: int) -> date:
     return date(year + 1, 1, 1) if year < LAST_DAY.year else LAST_DAY
 
 
-def after_seasons(seasons: Iterable[Season], anchor: date, count: int) -> date | None:
-    """The day after the last game of the `count`-th season that ends on or after `anchor`; None when not entered."""
-    ends = sorted(season.ends_on for season in seasons if season.ends_on >= anchor)
-    return add_days(ends[count - 1], 1) if len(ends) >= count else None
+def after_seasons(seasons: Sequence[Season], anchor: date, count: int) -> date:
+    """The day after the last game of the `count`-th season that ends on or after `anchor`.
+
+    Of seasons that were not entered there is one a calendar year, over on 1 January: no limit vanishes for want of one.
+    """
+    later = sorted(season for season in seasons if season.ends_on >= anchor)
+    if len(later) >= count:
+        return add_days(later[count - 1].ends_on, 1)
+    before = max((season.year for season in seasons if season.ends_on < anchor), default=anchor.year - 1)
+    known = later[-1].year if later else max(before, anchor.year - 1)
+    return after_season((), known + count - len(later))
 
 
 def in_season(seasons: Iterable[Season], anchor: date, days: int) -> date | None:

@@ -90,10 +90,10 @@ def test_seasons_are_over_on_the_day_after_the_last_game(comparator: Comparator,
     assert falls(one, refitted, [S2026, S2027]) == fall
 
 
-def test_a_count_of_seasons_that_were_not_entered_does_not_run() -> None:
+def test_a_count_of_seasons_that_were_not_entered_falls_at_the_turn_of_the_year() -> None:
     refitted = facts(anchors={Anchor.REFIT: date(2026, 9, 1)})
 
-    assert falls(rule(anchor=Anchor.REFIT, counts=Counts.SEASONS, amount=3), refitted, [S2026]) is None
+    assert falls(rule(anchor=Anchor.REFIT, counts=Counts.SEASONS, amount=3), refitted, [S2026]) == date(2029, 1, 1)
 
 
 def test_a_year_and_month_alone_count_from_their_first_day() -> None:

@@ -82,8 +82,20 @@ def test_seasons_are_counted_from_the_one_that_the_anchor_lies_in() -> None:
     assert after_seasons(SEASONS, date(2025, 9, 1), 2) == date(2026, 12, 6)
 
 
-def test_seasons_that_were_not_entered_are_not_guessed() -> None:
-    assert after_seasons(SEASONS, date(2026, 9, 1), 2) is None
+@pytest.mark.parametrize(
+    ("seasons", "anchor", "count", "fall"),
+    [
+        (SEASONS, date(2026, 9, 1), 2, date(2028, 1, 1)),
+        (SEASONS, date(2026, 12, 20), 1, date(2028, 1, 1)),
+        ([], date(2026, 3, 1), 3, date(2029, 1, 1)),
+    ],
+    ids=["the second is not entered", "this year's is over", "none is entered"],
+)
+def test_seasons_that_were_not_entered_are_over_at_the_turn_of_the_year(
+    seasons: list[Season], anchor: date, count: int, fall: date
+) -> None:
+    # by the house rule for season years: without a season, 1 January
+    assert after_seasons(seasons, anchor, count) == fall
 
 
 def test_days_in_season_count_from_the_anchor_inside_a_season() -> None:
