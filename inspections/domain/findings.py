@@ -47,13 +47,17 @@ class Assessed:
     given: NewFinding
     grade: Grade
     counts_as: Grade
-    shell_crack: bool
+    may_be_shell_crack: bool
     ends_use: bool
-    fixable: bool = True
+
+    @property
+    def fixable(self) -> bool:
+        """A shell crack, a stop of the shell that nobody named, and scrap are not put right on the spot."""
+        return not self.may_be_shell_crack and self.counts_as is not Grade.SCRAP
 
     @property
     def dealt_with(self) -> bool:
-        """Whether it was put right on the spot; a shell crack, what may be one, and scrap cannot be."""
+        """Whether it was put right on the spot."""
         return self.given.fixed_here and self.fixable
 
     @property
@@ -73,7 +77,7 @@ class Assessed:
             starts_on=self.given.deal_with_by or add_days(day, REPAIR_DAYS) if deferred else day,
             deferred=deferred,
             advice=Advice.RETIRE if self.ends_use else Advice.INSPECT,
-            ends_by=HoldEndsBy.CRACK_RULE if self.shell_crack else HoldEndsBy.OFFICER,
+            ends_by=HoldEndsBy.CRACK_RULE if self.may_be_shell_crack else HoldEndsBy.OFFICER,
         )
 
 
@@ -82,15 +86,14 @@ def assess(kind: Kind, finding: NewFinding, known: Known) -> Assessed:
     defect = known[finding.point].get(finding.defect, Defect())
     grade = Grade(finding.grade) if finding.grade else defect.mildest
     counts_as = graver(grade, defect.mildest)
-    shell_crack = is_shell_crack(kind, finding.point, finding.defect)
-    may_be_crack = not finding.defect and counts_as in STOPS and is_shell_crack(kind, finding.point, CRACK)
+    # A stop of the shell that names no defect is a crack until a second person has looked.
+    unnamed = not finding.defect and counts_as in STOPS
     return Assessed(
         given=finding,
         grade=grade,
         counts_as=counts_as,
-        shell_crack=shell_crack,
+        may_be_shell_crack=is_shell_crack(kind, finding.point, CRACK if unnamed else finding.defect),
         ends_use=defect.ends_use or counts_as is Grade.SCRAP,
-        fixable=not (shell_crack or may_be_crack or counts_as is Grade.SCRAP),
     )
 
 

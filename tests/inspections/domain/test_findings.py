@@ -141,7 +141,9 @@ def test_a_shell_crack_is_never_fixed_here() -> None:
 def test_a_fault_of_the_shell_that_nobody_named_may_be_a_crack_and_is_not_fixed_here(grade: str) -> None:
     unnamed = helmet("shell", "", grade, fixed_here=True)
 
-    assert unnamed.opens(DAY) is not None
+    opening = unnamed.opens(DAY)
+    assert opening is not None
+    assert opening.ends_by is HoldEndsBy.CRACK_RULE
     assert outcome_of([unnamed]) == grade
     assert helmet("shell", "", "repair", fixed_here=True).opens(DAY) is None
 
