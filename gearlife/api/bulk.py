@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from gearlife.api.problems import Problem, problem_of
 from gearlife.api.resources import Resource, Row, client_id
 from gearlife.domain.errors import Fault, InvalidInputError
-from gearlife.domain.ids import uuid7
+from gearlife.domain.ids import derived_uuid7, uuid7
 
 MOST_ENTRIES = 500
 log = logging.getLogger(__name__)
@@ -22,7 +22,7 @@ class BulkResource(Resource):
     @action(detail=False, methods=["post"], url_path="bulk")
     def bulk(self, request: Request) -> Response:
         """Create each entry as a PUT under its `id` would, or under an id of the server where it has none."""
-        results = self.make_all(entries_of(request.data))
+        results = self.make_all(keyed(entries_of(request.data), request.headers.get("Idempotency-Key")))
         rows = self.rows([result["id"] for result in results if "problem" not in result])
         for result in results:
             if row := rows.get(result["id"]):
@@ -56,6 +56,17 @@ def entries_of(sent: Any) -> list[Any]:  # noqa: ANN401 - what a client sent
     if faults:
         raise InvalidInputError("the entries cannot be read", faults=faults)
     return list(entries or ())
+
+
+def keyed(entries: list[Any], key: str | None) -> list[Any]:
+    """The entries, those without an id under one that follows from the request's key and their place in it."""
+    if key is None:
+        return entries
+    id_ = client_id(key.strip('"'), "Idempotency-Key")
+    return [
+        {"id": str(derived_uuid7(id_, number)), **entry} if isinstance(entry, dict) else entry
+        for number, entry in enumerate(entries)
+    ]
 
 
 def entry_id(entry: object) -> Any:  # noqa: ANN401 - a UUID

@@ -139,6 +139,8 @@ class Models(Resource):
     filterset_class = ModelFilters
     ordering = ("name_key",)
     allow = ALLOW
+    # A maker's interval moves clocks, and a longer one may lift a stop.
+    people_only = frozenset({"change"})
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """What is known of it."""

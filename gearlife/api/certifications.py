@@ -14,7 +14,7 @@ from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField
 from gearlife.domain.access import Stamp
-from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
+from gearlife.domain.vocabulary import CertificationKind, Evidence, Kind, LabelYearMeans
 from gearlife.models import Certification, Item
 from gearlife.operations.certifications import NewCertification, certify
 
@@ -47,6 +47,15 @@ class CertificationBody(StrictSerializer):
     firm = serializers.CharField(max_length=120, required=False, allow_blank=True)
     evidence = WordField(Evidence, required=False)
 
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """A recertification is a licensed firm's, of a helmet; pads are inspected and repaired, never recertified."""
+        if attrs["kind"] == CertificationKind.RECERTIFICATION:
+            if attrs["item"].kind == Kind.SHOULDER_PADS:
+                raise serializers.ValidationError({"kind": "shoulder pads are not recertifiable"})
+            if not attrs.get("firm"):
+                raise serializers.ValidationError({"firm": "name the firm that recertified it, as its label does"})
+        return attrs
+
 
 class CertificationFilters(Filters):
     """By item and kind."""
@@ -68,6 +77,8 @@ class Certifications(Resource):
     filterset_class = CertificationFilters
     ordering = ("-counts_from",)
     allow = {"read": READERS, "create": WRITERS}
+    # A certification may lift a stop, and a device never does.
+    people_only = frozenset({"create"})
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """What was stated, and how it is known."""

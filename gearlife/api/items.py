@@ -48,7 +48,8 @@ class Items(BulkResource):
         "found": WRITERS,
         "history": READERS,
     }
-    people_only = frozenset({"release"})
+    # What may lift a stop, or can never be taken back, is for people.
+    people_only = frozenset({"release", "change", "retire"})
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an ItemQuerySet
         """Recorded facts and standing."""

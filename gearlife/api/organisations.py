@@ -224,6 +224,8 @@ class Seasons(Resource):
     filterset_class = SeasonFilters
     ordering = ("starts_on",)
     allow = {"read": READERS, "create": WRITERS, "change": WRITERS, "delete": WRITERS}
+    # A season's last game is what limits are read to.
+    people_only = frozenset({"create", "change", "delete"})
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """Its days."""

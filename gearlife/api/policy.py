@@ -101,6 +101,7 @@ class PolicyRules(Resource):
     filterset_class = RuleFilters
     ordering = ("code", "in_force_from")
     allow = {"read": READERS, "create": ADMINISTRATORS, "end": ADMINISTRATORS}
+    people_only = frozenset({"create", "end"})
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """The rule whole."""

@@ -7,6 +7,7 @@ from typing import Any, ClassVar, cast
 from uuid import UUID
 
 from django.db.models import Model
+from django.http import QueryDict
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -57,13 +58,34 @@ class StrictSerializer(serializers.Serializer[Any]):
         """Read every member; ValidationError holds all faults of all of them."""
         unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else set()
         faults: Any = {name: [ErrorDetail("this name is not known here", "unknown")] for name in unknown}
+        faults |= _wrong_types(data, self.fields)
         try:
             read = super().to_internal_value(data)
         except ValidationError as error:
-            raise ValidationError(faults | dict(cast("dict[str, Any]", error.detail))) from None
+            raise ValidationError(dict(cast("dict[str, Any]", error.detail)) | faults) from None
         if faults:
             raise ValidationError(faults)
         return dict(read)
+
+
+# What the framework would read kindly: a number as text, the word `yes` as true.
+_JSON_TYPES: Mapping[type[serializers.Field[Any, Any, Any, Any]], tuple[type, str]] = {
+    serializers.BooleanField: (bool, "write true or false"),
+    serializers.CharField: (str, "write it as text, in quotation marks"),
+}
+
+
+def _wrong_types(data: object, fields: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
+    """Members of a JSON body that are of another type than their field; a form's are all text."""
+    if not isinstance(data, dict) or isinstance(data, QueryDict):
+        return {}
+    wrong = {}
+    for name, field in fields.items():
+        value = data.get(name)
+        for kind, (expected, words) in _JSON_TYPES.items():
+            if value is not None and isinstance(field, kind) and not isinstance(value, expected):
+                wrong[name] = [ErrorDetail(words, "type")]
+    return wrong
 
 
 @extend_schema_field({"type": "string", "pattern": r"^\d{4}(-\d{2}(-\d{2})?)?$", "example": "2021-03"})

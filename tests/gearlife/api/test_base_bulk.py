@@ -81,3 +81,19 @@ def test_five_hundred_entries_are_taken(world: World) -> None:
 
 def test_a_bulk_needs_the_role_that_a_creation_needs(world: World) -> None:
     assert world.coach("POST", "probes/bulk/", {"entries": [world.body()]}).status_code == 403
+
+
+def test_a_bulk_sent_again_under_its_key_makes_nothing_twice(world: World) -> None:
+    key = str(uuid7())
+    body = {"entries": [world.body(name="Swifts"), world.body(name="Terns")]}
+    first, again = (world.officer("POST", "probes/bulk/", body, Idempotency_Key=key).json()["results"] for _ in "12")
+
+    assert [result["status"] for result in first] == [201, 201]
+    assert [(result["status"], result["id"]) for result in again] == [(200, result["id"]) for result in first]
+
+
+def test_another_entry_in_the_place_of_the_first_is_refused_under_the_same_key(world: World) -> None:
+    key = str(uuid7())
+    for name, status in (("Swifts", 201), ("Terns", 409)):
+        answer = world.officer("POST", "probes/bulk/", {"entries": [world.body(name=name)]}, Idempotency_Key=key)
+        assert [result["status"] for result in answer.json()["results"]] == [status]

@@ -183,3 +183,10 @@ def test_somebody_who_may_create_and_not_read_gets_the_id_alone(world: World) ->
     answer = reporter("POST", "probes/", world.body())
 
     assert (answer.status_code, set(answer.json())) == (201, {"id"})
+
+
+@pytest.mark.parametrize(("member", "value"), [("name", 12345), ("name", True), ("level", 1.5)])
+def test_another_json_type_is_not_read_as_text(world: World, member: str, value: object) -> None:
+    answer = world.officer("POST", "probes/", {**world.body(), member: value})
+
+    assert (answer.status_code, pointers(answer)) == (400, {f"/{member}"})

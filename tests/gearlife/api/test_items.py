@@ -460,7 +460,7 @@ class TestHistory:
         ]
         assert [event["words"] for event in events] == [
             "Registered: helmet, serial HX 9, size M, made 2026-03.",
-            "Held since 2026-10-14: shell: crack",
+            "Held from 2026-10-14: shell: crack",
             "Colour changed from nothing to red.",
             "Hold of 2026-10-14 ended (dealt with): Looked again. It was: shell: crack",
             "Recertification on 2026-10-01 by Reed & Sons recorded; it counts from 2026-10-01.",

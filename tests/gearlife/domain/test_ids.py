@@ -4,7 +4,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from uuid import RFC_4122, UUID, uuid4
 
-from gearlife.domain.ids import is_uuid7, uuid7
+from gearlife.domain.ids import derived_uuid7, is_uuid7, uuid7
 
 # RFC 9562, appendix A.6: an example of version 7, made on 22 February 2022 at 19:22:22 UTC.
 EXAMPLE = UUID("017F22E2-79B0-7CC3-98C4-DC0C0C07398F")
@@ -48,3 +48,19 @@ def test_threads_never_make_the_same_id() -> None:
         made = list(pool.map(lambda _: uuid7(), range(5000)))
 
     assert len(set(made)) == len(made)
+
+
+def test_a_derived_id_is_of_version_7_and_of_its_keys_time() -> None:
+    key = uuid7()
+    derived = derived_uuid7(key, 3)
+
+    assert (derived.version, derived.variant) == (7, RFC_4122)
+    assert derived.int >> 80 == key.int >> 80
+
+
+def test_a_derived_id_is_the_same_for_ever_and_another_for_every_place_and_key() -> None:
+    keys = [uuid7(), uuid7()]
+    derived = [derived_uuid7(key, number) for key in keys for number in range(500)]
+
+    assert derived == [derived_uuid7(key, number) for key in keys for number in range(500)]
+    assert len(set(derived)) == len(derived)
