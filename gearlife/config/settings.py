@@ -9,7 +9,7 @@ import dj_database_url
 from celery.schedules import crontab
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
-VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR", BASE_DIR / "var"))
+VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR") or BASE_DIR / "var")
 FIXTURES_DIR = BASE_DIR / "fixtures"
 
 

@@ -10,6 +10,7 @@ from django.db import transaction
 from gearlife.domain.access import Stamp
 from gearlife.domain.clocks import RECERTIFICATION_LIMIT, UNKNOWN_DATE
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.seasons import add_days
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Whereabouts
 from gearlife.models import Item, PolicyRule
 from gearlife.operations.ledger import Entry
@@ -38,9 +39,11 @@ def add_rules(*, rules: Iterable[PolicyRule], reason: str, stamp: Stamp) -> list
 
 @transaction.atomic
 def end_rule(*, rule: PolicyRule, on: date, reason: str, stamp: Stamp) -> PolicyRule:
-    """Let a rule apply up to and with a day; the ledger says why."""
+    """Let a rule apply up to and with a day, or never where it has not begun by then; the ledger says why."""
     if on < rule.in_force_from:
-        raise InvalidInputError.at("/on", "A rule cannot end before it began.")
+        if rule.in_force_from <= stamp.day:
+            raise InvalidInputError.at("/on", "A rule cannot end before it began.")
+        on = add_days(rule.in_force_from, -1)
     if rule.in_force_to <= on:
         raise ConflictError(f"The rule ends on {rule.in_force_to} already.", code="rule_ended")
     rule.in_force_to = on

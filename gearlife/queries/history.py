@@ -89,7 +89,7 @@ def _change(name: str, value: Any) -> str:  # noqa: ANN401 - a value of canonica
 
 
 def _held(facts: Facts) -> str:
-    return f"Held since {facts['starts_on']}: {facts['reason']}"
+    return f"Held from {facts['starts_on']}: {facts['reason']}"
 
 
 def _released(facts: Facts) -> str:

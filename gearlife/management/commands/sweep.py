@@ -1,7 +1,7 @@
 """`manage.py sweep`: one alert sweep now."""
 
 from argparse import ArgumentParser
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.core.management.base import CommandError
@@ -18,11 +18,16 @@ class Command(PreparedCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Take the day."""
-        parser.add_argument("--today", type=date.fromisoformat, help="the day to sweep for, as 2026-11-25")
+        parser.add_argument(
+            "--today", type=date.fromisoformat, help="the day to sweep for, today or later, as 2026-11-25"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it; exit 1 when a sweep was not complete."""
-        runs = sweep_all(at=timezone.now(), today=options["today"])
+        now = timezone.now()
+        if options["today"] and options["today"] < (now - timedelta(days=1)).date():
+            raise CommandError("A sweep for a day that is past would close alerts whose cause persists.")
+        runs = sweep_all(at=now, today=options["today"])
         for run in runs:
             self.stdout.write(
                 f"{run.organisation}: {run.items_examined} of {run.items_expected} items, "

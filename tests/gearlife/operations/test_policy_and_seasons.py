@@ -259,3 +259,13 @@ def test_every_rule_that_was_added_is_in_the_ledger() -> None:
 
     assert LedgerEvent.objects.filter(organisation=organisation, action="rule_added").count() == 6
     assert LedgerEvent.objects.filter(organisation=organisation).latest("seq").at == AT
+
+
+def test_a_rule_that_has_not_begun_can_be_withdrawn_and_never_applies() -> None:
+    item = ItemFactory.create()
+    begins = DAY + timedelta(days=30)
+    rule = add_rule(item.organisation, in_force_from=begins)
+    policy.end_rule(rule=rule, on=DAY, reason="A mistake.", stamp=stamp(item.organisation))
+
+    assert not item.clocks.filter(rule=rule).exists()
+    assert rule.in_force_to < begins

@@ -36,7 +36,7 @@ def test_a_hold_and_its_end_are_told_with_their_reasons() -> None:
     holds.release(hold=hold, reason="Rivet replaced.", basis=ReleaseBasis.DEALT_WITH, photo=None, stamp=by)
 
     assert told(item)[1:] == [
-        "Held since 2026-10-14: A loose rivet.",
+        "Held from 2026-10-14: A loose rivet.",
         "Hold of 2026-10-14 ended (dealt with): Rivet replaced. It was: A loose rivet.",
     ]
 
