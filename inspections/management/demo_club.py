@@ -46,6 +46,13 @@ class DemoClub:
         officers = [person["username"] for person in self.about["people"] if person["role"] == Role.OFFICER]
         return (club, User.objects.get(username=officers[0])) if club else None
 
+    def others(self) -> list[User]:
+        """The second officer and the administrator."""
+        roles = (Role.OFFICER, Role.ADMINISTRATOR)
+        names = [person["username"] for person in self.about["people"] if person["role"] in roles]
+        first = next(person["username"] for person in self.about["people"] if person["role"] == Role.OFFICER)
+        return list(User.objects.filter(username__in=names).exclude(username=first).order_by("username"))
+
     def load(self) -> None:
         """Found the organisation and live through its two seasons."""
         begins = self.moment(self.shift.day(date.fromisoformat(self.about["begins_on"])))

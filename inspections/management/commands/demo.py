@@ -51,6 +51,9 @@ class Command(BaseCommand):
         yield ""
         yield "What must a player not wear today?"
         yield f'  curl -s -H "Authorization: Bearer $TOKEN" "{address}/api/v1/alerts/?severity=stop"'
+        yield "A second officer and the administrator, for what needs a second person:"
+        for user in DemoClub(settings.FIXTURES_DIR, timezone.now()).others():
+            yield f"  {user.username}: {fresh_token(user)}"
         yield "Everything else: README.md. Ctrl-C stops it."
 
 
