@@ -10,10 +10,10 @@ class FittingConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Put this package's concern on the one list, say who has what, and listen to what gearlife tells."""
+        """Put this package's concerns on the one list, say who has what, and listen to what gearlife tells."""
         from fitting.operations.intake_players import PlayersFile
         from fitting.operations.intake_worn import WornFile
-        from fitting.queries.concerns import WornNotIssuableConcern
+        from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
         from fitting.queries.history import WORDS
         from fitting.queries.holders import holders
         from fitting.receivers import end_assignments
@@ -23,7 +23,7 @@ class FittingConfig(AppConfig):
         from gearlife.queries.holders import register_holders
         from gearlife.signals import items_went_missing
 
-        register(WornNotIssuableConcern())
+        register(WornNotIssuableConcern(), MissingStoppedConcern())
         register_holders(holders)
         register_words(WORDS)
         register_file_kinds(PlayersFile(), WornFile())

@@ -11,6 +11,9 @@ FOUND_WITH_ANOTHER = "found with another player"
 HAS_ANOTHER = "the player was found with another one"
 REPLACED = "replaced"
 WENT_MISSING = "missing"
+OVERTAKEN = "a later record says otherwise"
+# After these nobody has seen where the item is: it may still be on the player.
+UNSEEN = (WENT_MISSING, HAS_ANOTHER)
 
 # Reasons that belong to the pair of item and player, beside those of the gate, which belong to the item.
 MADE_FOR_ANOTHER = "made_for_another"

@@ -1,14 +1,15 @@
 """Concerns of fitting: what is worn though it could not have been issued."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from uuid import UUID
 
-from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB
+from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB, UNSEEN
 from fitting.models import Assignment
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
-from gearlife.domain.vocabulary import Advice, Effect, Severity
+from gearlife.domain.vocabulary import Advice, Effect, Severity, Standing, Whereabouts
 from gearlife.models import ItemQuerySet
 from gearlife.queries.concerns import Concern
 from gearlife.queries.gate import Verdict, verdicts
@@ -32,6 +33,30 @@ class WornNotIssuableConcern(Concern):
         for item_id, assignment in worn.items():
             if reasons := _reasons(assignment, verdict_of[item_id]):
                 yield _hit(assignment, "A player wears it, and it could not have been issued. " + " ".join(reasons))
+
+
+class MissingStoppedConcern(Concern):
+    """Missing, not to be worn, and last with a player in whose hands nobody has seen it end: it may still be worn."""
+
+    kind = "missing_stopped"
+
+    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+        """One per missing item that must not be worn; it ends when the item is found, or recorded as worn."""
+        if reach is Reach.SEASON:
+            return
+        missing = items.filter(whereabouts=Whereabouts.MISSING.value).with_standing(day)
+        stopped = missing.exclude(standing=Standing.NO_STOP.value).order_by().values("id")
+        ended = Assignment.objects.filter(item__in=stopped, returned_at__isnull=False).select_related("item__club")
+        last = {each.item_id: each for each in ended.order_by("returned_at", "id")}
+        for assignment in last.values():
+            if assignment.condition_at_return in UNSEEN:
+                words = "It is missing, must not be worn, and was last with a player: ask for it, and have it in hand."
+                yield replace(
+                    _hit(assignment, words),
+                    kind=self.kind,
+                    advice=Advice.RETURN,
+                    falls_on=local_day(assignment.returned_at or assignment.issued_at, assignment.item.club.timezone),
+                )
 
 
 def _reasons(assignment: Assignment, verdict: Verdict) -> list[str]:

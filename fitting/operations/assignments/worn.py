@@ -10,6 +10,7 @@ from fitting.domain.assignments import (
     HAS_ANOTHER,
     MADE_FOR_ANOTHER,
     OTHER_CLUB,
+    OVERTAKEN,
     REPLACED,
 )
 from fitting.domain.vocabulary import RecordedAs
@@ -57,11 +58,15 @@ def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) 
     wanted, out = lock(new, places, stamp)
     known = {each.item.id: out.of_item[each.item.id] for each in wanted if _is_known(each, out)}
     fresh = [each for each in wanted if each.item.id not in known]
-    ends = _ends(fresh, out)
-    entries = end(ends.values()) + _take_back(fresh, ends)
+    past = {each.item.id: until for each in fresh if (until := _overtaken_at(each, out))}
+    current = [each for each in fresh if each.item.id not in past]
+    ends = _ends(current, out)
+    entries = end(ends.values()) + _take_back(current, ends)
     rows = _rows(fresh, stamp)
+    for item_id, until in past.items():
+        rows[item_id].returned_at, rows[item_id].condition_at_return = until, OVERTAKEN
     insert(rows.values())
-    items.hand_out((each.item, each.new.player.team) for each in fresh)
+    items.hand_out((each.item, each.new.player.team) for each in current)
     entries += [Entry("found_worn", row.item_id, _told(row)) for row in rows.values()]
     settle({*rows, *(old.item_id for old, _, _ in ends.values())}, entries, stamp)
     return [(known | rows)[each.item.id] for each in wanted]
@@ -78,6 +83,12 @@ def _is_known(each: Wanted, out: Out) -> bool:
     return True
 
 
+def _overtaken_at(each: Wanted, out: Out) -> datetime | None:
+    """When what is recorded as newer began: an older fact that arrives late is history, and moves nothing."""
+    rivals = (out.of_item.get(each.item.id), out.of_player.get(each.player_key))
+    return min((rival.issued_at for rival in rivals if rival and rival.issued_at > each.at), default=None)
+
+
 def _ends(fresh: Iterable[Wanted], out: Out) -> Ends:
     """What the facts end: the item's assignment to whoever had it, and the player's to the one worn until now."""
     ends: Ends = {}
@@ -88,7 +99,7 @@ def _ends(fresh: Iterable[Wanted], out: Out) -> Ends:
             (out.of_player.get(each.player_key), HAS_ANOTHER),
         ):
             if old and old.id not in ends:
-                ends[old.id] = (old, max(each.at, old.issued_at), condition)
+                ends[old.id] = (old, each.at, condition)
     return ends
 
 

@@ -15,6 +15,7 @@ from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Whereabouts
 from gearlife.models import Alert, Club, Item, LedgerEvent
 from gearlife.operations import holds, items
+from gearlife.queries.holders import holders_of
 from gearlife.queries.ledger import first_broken
 from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, later
 
@@ -89,14 +90,27 @@ def test_an_item_found_with_another_player_ends_the_first_ones_assignment(
     assert reasons(made) == ["not_inspected_since_back"]
 
 
-def test_a_fact_older_than_the_record_never_ends_it_before_it_began(
+def test_a_fact_older_than_the_record_is_history_and_moves_nothing(
     club: Club, item: Item, player: Player, now: Stamp
 ) -> None:
     first = issue(new=NewAssignment(item.id, player), stamp=now)
-    worn(item, PlayerFactory.create(club=club), now, issued_at=AT - timedelta(days=9))
+    late = worn(item, PlayerFactory.create(club=club), now, issued_at=AT - timedelta(days=9))
     first.refresh_from_db()
 
-    assert first.returned_at == first.issued_at
+    assert (first.returned_at, late.returned_at) == (None, first.issued_at)
+    assert holders_of([item.id])[item.id].player_id == player.id
+
+
+def test_an_older_fact_about_a_player_leaves_what_the_player_has_now(
+    club: Club, item: Item, player: Player, now: Stamp
+) -> None:
+    first = issue(new=NewAssignment(item.id, player), stamp=now)
+    other = ItemFactory.create(club=club)
+    late = worn(other, player, now, issued_at=AT - timedelta(days=9))
+    first.refresh_from_db()
+    other.refresh_from_db()
+
+    assert (first.returned_at, late.returned_at, other.whereabouts) == (None, first.issued_at, Whereabouts.STOCK)
 
 
 def test_what_the_player_had_until_then_is_missing(club: Club, item: Item, player: Player, now: Stamp) -> None:

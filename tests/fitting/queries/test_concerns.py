@@ -63,7 +63,7 @@ def test_its_alert_closes_when_the_missing_fact_arrives(undated: Item, player: P
 
 def test_a_full_inspection_ends_what_only_wanted_one(club: Club, item: Item, player: Player, now: Stamp) -> None:
     issue(new=NewAssignment(item.id, PlayerFactory.create(club=club)), stamp=now)
-    wear(item, player, now)
+    record_worn(new=NewAssignment(item.id, player), stamp=later(now, hours=1))
     assert Alert.objects.open().filter(kind=KIND).exists()
     inspected = later(now, hours=2)
     [item] = Item.objects.locked([item.id])
@@ -115,3 +115,31 @@ def test_a_concern_that_does_not_answer_ends_no_stop(
     monkeypatch.setattr("gearlife.queries.concerns.facts.RetiredConcern.hits", fail)
     [hit] = hits(undated, Reach.NOW)
     assert "`retired`" in hit.because
+
+
+def missing_alerts(item: Item) -> list[tuple[str, str]]:
+    open_ones = Alert.objects.open().filter(item=item, kind="missing_stopped")
+    return list(open_ones.values_list("severity", "advice"))
+
+
+def test_a_stopped_item_that_goes_missing_from_a_player_stays_a_stop_until_it_is_found(
+    undated: Item, player: Player, now: Stamp
+) -> None:
+    wear(undated, player, now)
+    items.mark_missing(item=undated, stamp=now)
+    assert missing_alerts(undated) == [("stop", "return")]
+    assert Alert.objects.open().get(item=undated, kind="missing_stopped").player_id == player.id
+
+    items.found(item=undated, stamp=later(now, hours=1))
+    assert missing_alerts(undated) == []
+
+
+def test_an_item_without_a_stop_or_lost_from_the_room_is_no_such_stop(
+    undated: Item, player: Player, club: Club, now: Stamp
+) -> None:
+    lawful = ItemFactory.create(club=club)
+    issue(new=NewAssignment(lawful.id, player), stamp=now)
+    for item in (lawful, undated):
+        items.mark_missing(item=item, stamp=now)
+
+    assert missing_alerts(lawful) + missing_alerts(undated) == []
