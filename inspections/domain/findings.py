@@ -13,6 +13,8 @@ from inspections.domain.vocabulary import Grade
 
 # How long a repair may wait when nobody said: common practice, no source.
 REPAIR_DAYS = 7
+# How long at the most: the next yearly inspection finds it; common practice, no source.
+LONGEST_REPAIR_DAYS = 366
 STOPS = frozenset({Grade.STOP, Grade.SCRAP})
 
 
@@ -119,6 +121,14 @@ def faults_of(
     for number, point in enumerate(not_looked_at):
         if point not in known:
             yield _unknown("point", point, f"a {_words(kind)} checklist", known, f"/not_looked_at/{number}")
+
+
+def late_repairs(findings: Sequence[NewFinding], day: date) -> Iterator[Fault]:
+    """Days so far ahead that a slip of the pen would silence a repair for good."""
+    for number, finding in enumerate(findings):
+        if finding.deal_with_by and (finding.deal_with_by - day).days > LONGEST_REPAIR_DAYS:
+            words = f"A repair waits for {LONGEST_REPAIR_DAYS} days at the most; is the year right?"
+            yield Fault(words, f"/findings/{number}/deal_with_by", "too_late")
 
 
 def _unknown(what: str, code: str, whose: str, known: Iterable[str], pointer: str) -> Fault:

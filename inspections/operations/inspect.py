@@ -17,7 +17,7 @@ from gearlife.operations.items import mark
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 from inspections.domain.checklists import known_points
-from inspections.domain.findings import Assessed, NewFinding, assess, faults_of, outcome_of
+from inspections.domain.findings import Assessed, NewFinding, assess, faults_of, late_repairs, outcome_of
 from inspections.domain.vocabulary import Depth, EnteredBy, Grade
 from inspections.models import Checklist, Finding, Inspection
 from inspections.queries.checklists import newest_checklists
@@ -94,6 +94,7 @@ def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stam
         faults.append(Fault(f"This checklist is not for the kind `{kind}`.", "/checklist", "other_kind"))
     else:
         faults += faults_of(kind, new.findings, new.not_looked_at, known_points(kind, checklist.points))
+    faults += late_repairs(new.findings, stamp.day)
     if faults:
         raise InvalidInputError("; ".join(fault.detail for fault in faults[:3]), faults=faults)
 

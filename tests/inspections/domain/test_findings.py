@@ -1,7 +1,7 @@
 """What a finding means. The mildest grades are the contract's; most are common practice, no source (mark P)."""
 
 import json
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +9,7 @@ import pytest
 
 from gearlife.domain.vocabulary import Advice, HoldEndsBy, Kind
 from inspections.domain.checklists import Known, faults_of_revision, known_points
-from inspections.domain.findings import Assessed, NewFinding, assess, faults_of, outcome_of
+from inspections.domain.findings import Assessed, NewFinding, assess, faults_of, late_repairs, outcome_of
 from inspections.domain.grades import ORDER, graver, worst
 from inspections.domain.vocabulary import Grade
 
@@ -220,3 +220,10 @@ def test_codes_that_come_twice_are_faults_with_their_place() -> None:
         "/points/1/code",
         "/points/0/defects/1/code",
     }
+
+
+@pytest.mark.parametrize(("days", "faults"), [(366, []), (367, ["/findings/0/deal_with_by"])])
+def test_no_repair_waits_longer_than_until_the_next_yearly_inspection(days: int, faults: list[str]) -> None:
+    finding = NewFinding("liner", "torn", "repair", deal_with_by=DAY + timedelta(days=days))
+
+    assert [fault.pointer for fault in late_repairs([finding], DAY)] == faults
