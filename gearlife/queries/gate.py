@@ -7,6 +7,7 @@ from datetime import date
 from uuid import UUID
 
 from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item
 from gearlife.queries.concerns import ask
 
@@ -38,12 +39,17 @@ def verdicts(item_ids: Iterable[UUID], day: date) -> dict[UUID, Verdict]:
         else:
             of_club[hit.club_id].append(hit)
     clubs = dict(items.values_list("id", "club_id")) if of_club else {}
-    return {
+    found = {
         item_id: _verdict([*of_item[item_id], *of_club.get(clubs.get(item_id, item_id), [])], answer.failed)
         for item_id in ids
     }
+    # A belt beside the braces: where the standing says stop and no concern says why, nothing is issued either.
+    for item_id in items.with_standing(day).exclude(standing=Standing.NO_STOP.value).values_list("id", flat=True):
+        if found[item_id].issuable:
+            found[item_id].unanswered = ["standing"]
+    return found
 
 
 def _verdict(hits: list[Hit], failed: list[str]) -> Verdict:
     against = [hit for hit in hits if hit.bars_issue]
-    return Verdict(against, [hit for hit in hits if not hit.bars_issue], failed)
+    return Verdict(against, [hit for hit in hits if not hit.bars_issue], list(failed))
