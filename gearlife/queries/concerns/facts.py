@@ -23,6 +23,7 @@ PLACES = {
     Whereabouts.DISPOSED: "It has been disposed of.",
 }
 REPAIR_LEAD = timedelta(days=3)
+IN_HAND = "Note who was told and when; this ends with the item in hand."
 
 
 class HoldConcern(Concern):
@@ -186,7 +187,7 @@ class WornStoppedConcern(Concern):
                 item_id=item_id,
                 player_id=holder.player_id if holder else None,
                 falls_on=min(since[item_id], default=day),
-                because="A player has it and must not wear it. " + " ".join(reasons[item_id]),
+                because=" ".join(["A player has it and must not wear it.", *reasons[item_id], IN_HAND]),
             )
 
 
