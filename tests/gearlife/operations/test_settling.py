@@ -139,13 +139,13 @@ def test_a_hold_on_gear_at_home_keeps_its_alert_until_it_is_taken_back() -> None
     assert open_kinds(item) == {"hold", "not_inspected_since_back"}
 
 
-def test_gear_that_went_missing_is_no_longer_on_its_player() -> None:
+def test_stopped_gear_that_went_missing_is_no_longer_worn_and_still_asked_for() -> None:
     item = ItemFactory.create()
     put_on(item)
     held(item)
     items.mark_missing(item=item, stamp=stamp(item.organisation))
 
-    assert open_kinds(item) == {"hold"}
+    assert open_kinds(item) == {"hold", "missing_stopped"}
 
 
 ACTS: dict[str, Callable[[Item], object]] = {
