@@ -1,52 +1,23 @@
-"""Clocks: what falls when, and by which rule."""
+"""Clocks: what is counted, from where, and when it falls."""
 
-from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 import pytest
 
-from gearlife.domain.clocks import Clock, Facts, Rule, clocks_of
-from gearlife.domain.ids import uuid7
-from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
-from gearlife.domain.seasons import Season
-from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Whereabouts
+from gearlife.domain.clocks import clocks_of
+from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Whereabouts
 from tests.factories import DAY, rule
-
-S2011 = Season(date(2011, 8, 20), date(2011, 12, 3), 2011)
-S2012 = Season(date(2012, 8, 18), date(2012, 12, 1), 2012)
-S2026 = Season(date(2026, 8, 15), date(2026, 12, 5), 2026)
-S2027 = Season(date(2027, 8, 14), date(2027, 12, 4), 2027)
-MODEL = uuid7()
-
-
-def facts(kind: Kind = Kind.HELMET, **values: Any) -> Facts:
-    """A helmet in the room, made on 5 March 2024, unless told otherwise."""
-    usual: dict[str, Any] = {
-        "model_id": MODEL,
-        "whereabouts": Whereabouts.STOCK,
-        "taken_in_on": date(2026, 9, 1),
-        "anchors": {Anchor.MADE: date(2024, 3, 5)},
-    }
-    return Facts(kind, **usual | values)
-
-
-def falls(one: Rule, of: Facts | None = None, seasons: Iterable[Season] = ()) -> date | None:
-    """When the one rule's clock falls; None when it does not run."""
-    found = [clock.falls_on for clock in clocks_of(of or facts(), [one], list(seasons)) if clock.rule_id]
-    return found[0] if found else None
-
-
-def by_code(clocks: Iterable[Clock]) -> dict[str, Clock]:
-    """The clocks by their codes."""
-    return {clock.code: clock for clock in clocks}
-
-
-age_limit = rule(code="age_limit", anchor=Anchor.MADE, amount=192)
-recertification_limit = rule(
-    code="recertification_limit", anchor=Anchor.MADE, counts=Counts.SEASON_YEARS, amount=10, effect=Effect.WARN
+from tests.gearlife.domain.clock_facts import (
+    S2011,
+    S2012,
+    S2026,
+    S2027,
+    age_limit,
+    facts,
+    falls,
+    recertification_limit,
+    weekly_look,
 )
-
 
 # What is counted, and from where
 
@@ -200,9 +171,6 @@ def test_a_refit_or_return_counts_from_its_day(anchor: Anchor) -> None:
     assert falls(rule(anchor=anchor, counts=Counts.DAYS, amount=7), happened) == date(2026, 9, 27)
 
 
-weekly_look = rule(code="weekly_look", anchor=Anchor.LOOK, counts=Counts.DAYS, amount=7, in_season_only=True)
-
-
 def test_a_weekly_look_in_season_falls_seven_days_after_the_last() -> None:
     assert falls(weekly_look, facts(anchors={Anchor.LOOK: date(2026, 10, 8)}), [S2026, S2027]) == date(2026, 10, 15)
 
@@ -222,138 +190,3 @@ def test_a_rule_for_gear_on_players_says_nothing_of_gear_in_the_room() -> None:
 
     assert falls(worn_only) is None
     assert falls(worn_only, facts(whereabouts=Whereabouts.PLAYER)) == date(2026, 9, 8)
-
-
-# Which rule
-
-
-def test_of_rules_with_one_code_the_models_own_wins() -> None:
-    general, of_kind, of_model = rule(amount=6), rule(amount=12, kind=Kind.HELMET), rule(amount=24, model_id=MODEL)
-
-    assert [clock.rule_id for clock in clocks_of(facts(), [general, of_kind, of_model], [])] == [of_model.id]
-
-
-def test_of_rules_with_one_code_the_kinds_wins_over_that_of_all_gear() -> None:
-    general, of_kind = rule(amount=6), rule(amount=12, kind=Kind.HELMET)
-
-    assert [clock.rule_id for clock in clocks_of(facts(), [general, of_kind], [])] == [of_kind.id]
-
-
-def test_a_rule_of_another_model_or_kind_displaces_nothing() -> None:
-    general, others = rule(amount=6), [rule(model_id=uuid7()), rule(kind=Kind.SHOULDER_PADS)]
-
-    assert [clock.rule_id for clock in clocks_of(facts(), [general, *others], [])] == [general.id]
-
-
-def test_rules_of_different_codes_all_run() -> None:
-    clocks = clocks_of(facts(), [rule(), age_limit, recertification_limit], [])
-
-    assert set(by_code(clocks)) == {"certification", "age_limit", "recertification_limit"}
-
-
-def test_two_rules_of_one_code_and_equal_reach_both_run() -> None:
-    ended, begun = rule(amount=6, in_force_to=date(2026, 9, 30)), rule(amount=12, in_force_from=date(2026, 10, 1))
-
-    assert len(clocks_of(facts(), [ended, begun], [])) == 2
-
-
-def test_a_general_rule_runs_again_once_the_more_specific_has_ended() -> None:
-    general = rule(amount=6)
-    of_model = rule(amount=24, model_id=MODEL, in_force_to=date(2026, 9, 30))
-    after = [clock for clock in clocks_of(facts(), [general, of_model], []) if clock.until >= DAY]
-
-    assert [(clock.rule_id, clock.falls_on) for clock in after] == [(general.id, date(2026, 10, 1))]
-
-
-def test_a_general_rule_runs_until_the_more_specific_begins() -> None:
-    general = rule(amount=6)
-    of_model = rule(amount=24, model_id=MODEL, in_force_from=date(2027, 9, 1))
-    clocks = {clock.rule_id: clock for clock in clocks_of(facts(), [general, of_model], [])}
-
-    assert clocks[general.id].until == date(2027, 8, 31)
-    assert clocks[of_model.id].falls_on == date(2027, 9, 1)
-
-
-def test_a_general_rule_runs_on_both_sides_of_a_more_specific_one() -> None:
-    general = rule(amount=6)
-    of_kind = rule(kind=Kind.HELMET, in_force_from=date(2026, 9, 1), in_force_to=date(2026, 9, 30))
-    clocks = clocks_of(facts(), [general, of_kind], [])
-
-    assert [(clock.falls_on, clock.until) for clock in clocks if clock.rule_id == general.id] == [
-        (date(2024, 9, 5), date(2026, 8, 31)),
-        (date(2026, 10, 1), LAST_DAY),
-    ]
-
-
-# In force from and to
-
-
-def test_a_rule_falls_no_earlier_than_it_is_in_force() -> None:
-    # as with ND006, the youth helmet standard, in force from 1 September 2027
-    assert falls(rule(in_force_from=date(2027, 9, 1))) == date(2027, 9, 1)
-
-
-def test_a_rule_that_ends_before_it_falls_does_not_run() -> None:
-    assert falls(rule(in_force_to=date(2025, 3, 4))) is None
-
-
-def test_a_rule_that_ends_on_the_day_it_falls_runs() -> None:
-    assert falls(rule(in_force_to=date(2025, 3, 5))) == date(2025, 3, 5)
-
-
-def test_a_clock_is_announced_its_lead_before_it_falls() -> None:
-    [clock] = clocks_of(facts(), [rule(lead_days=60)], [])
-
-    assert (clock.falls_on - clock.alert_on).days == 60
-
-
-# The unknown date
-
-
-def test_a_helmet_without_a_date_is_stopped_whatever_the_rules() -> None:
-    [clock] = clocks_of(facts(anchors={}), [], [])
-
-    assert (clock.code, clock.rule_id, clock.effect) == ("made_on", None, Effect.STOP)
-    assert (clock.falls_on, clock.until) == (UNKNOWN_DAY, LAST_DAY)
-
-
-def test_a_helmet_with_a_date_has_no_clock_of_the_unknown() -> None:
-    assert "made_on" not in by_code(clocks_of(facts(), [rule(), age_limit], []))
-
-
-def test_pads_without_a_date_run_no_clock_where_no_age_limit_is_set() -> None:
-    assert clocks_of(facts(Kind.SHOULDER_PADS, anchors={}), [rule(kind=Kind.HELMET), weekly_look], []) == []
-
-
-def test_pads_without_a_date_are_stopped_where_an_age_limit_is_set() -> None:
-    clock = by_code(clocks_of(facts(Kind.SHOULDER_PADS, anchors={}), [age_limit], []))["made_on"]
-
-    assert (clock.falls_on, clock.effect) == (UNKNOWN_DAY, Effect.STOP)
-
-
-def test_pads_without_a_date_are_not_stopped_by_a_limit_that_only_warns() -> None:
-    warning = rule(code="age_limit", anchor=Anchor.MADE, amount=120, effect=Effect.WARN)
-
-    assert "made_on" not in by_code(clocks_of(facts(Kind.SHOULDER_PADS, anchors={}), [warning], []))
-
-
-def test_pads_without_a_date_are_barred_from_issue_by_a_limit_that_bars_issue() -> None:
-    barring = rule(code="age_limit", anchor=Anchor.MADE, amount=120, effect=Effect.NO_ISSUE)
-    clock = by_code(clocks_of(facts(Kind.SHOULDER_PADS, anchors={}), [barring], []))["made_on"]
-
-    assert clock.effect is Effect.NO_ISSUE
-
-
-def test_pads_without_a_date_are_stopped_no_longer_than_the_age_limit_is_in_force() -> None:
-    ended = rule(
-        code="age_limit", anchor=Anchor.MADE, amount=120, in_force_from=date(2026, 9, 1), in_force_to=date(2026, 9, 30)
-    )
-    clock = by_code(clocks_of(facts(Kind.SHOULDER_PADS, anchors={}), [ended], []))["made_on"]
-
-    assert (clock.falls_on, clock.until) == (date(2026, 9, 1), date(2026, 9, 30))
-
-
-def test_a_limit_counted_from_an_unknown_date_has_always_fallen() -> None:
-    [clock] = [clock for clock in clocks_of(facts(anchors={}), [age_limit], []) if clock.rule_id]
-
-    assert (clock.anchor_on, clock.falls_on, clock.alert_on) == (UNKNOWN_DAY, UNKNOWN_DAY, UNKNOWN_DAY)
