@@ -1,7 +1,7 @@
-"""Issuing: the gate is asked under the items' locks, every reason is given, and one act may replace another's item."""
+"""Issuing: the gate is asked under the items' locks, and every reason is given."""
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from django.db import connection
@@ -27,22 +27,9 @@ from tests.factories import (
     pads,
     stamp,
 )
+from tests.fitting.operations.refusals import codes, refusal
 
 pytestmark = pytest.mark.django_db
-
-
-def refusal(new: NewAssignment, now: Stamp) -> ConflictError:
-    """The refusal of an issue; nothing of it is left behind."""
-    before = list(Assignment.objects.order_by("id").values())
-    with pytest.raises(ConflictError) as refused:
-        issue(new=new, stamp=now)
-    assert list(Assignment.objects.order_by("id").values()) == before
-    return refused.value
-
-
-def codes(refused: ConflictError) -> list[tuple[str, str]]:
-    """Place and code of every reason."""
-    return [(fault.pointer, fault.code) for fault in refused.faults]
 
 
 def test_an_issued_item_is_with_the_player_and_in_the_players_team(item: Item, player: Player, now: Stamp) -> None:
@@ -166,75 +153,6 @@ def test_a_concern_that_does_not_answer_refuses_the_issue(
     assert refused.code == "not_issuable"
     assert codes(refused) == [("/item", "concern_failed")]
     assert "broken" in refused.faults[0].detail
-
-
-# Replacing
-
-
-def test_what_is_replaced_goes_back_to_the_room_in_the_same_act(
-    club: Club, item: Item, player: Player, now: Stamp
-) -> None:
-    old = issue(new=NewAssignment(item.id, player), stamp=now)
-    moment = later(now, hours=1)
-    new = issue(new=NewAssignment(ItemFactory.create(club=club).id, player, replaces_id=old.id), stamp=moment)
-    old.refresh_from_db()
-    item.refresh_from_db()
-
-    assert (old.returned_at, new.replaces_id) == (new.issued_at, old.id)
-    assert (item.whereabouts, item.came_back_at) == (Whereabouts.STOCK, moment.at)
-
-
-def test_a_refused_issue_leaves_the_replaced_item_on_the_player(
-    club: Club, item: Item, player: Player, now: Stamp
-) -> None:
-    old = issue(new=NewAssignment(item.id, player), stamp=now)
-    stopped = ItemFactory.create(club=club, made_on="")
-    refusal(NewAssignment(stopped.id, player, replaces_id=old.id), now)
-    item.refresh_from_db()
-
-    assert item.whereabouts == Whereabouts.PLAYER
-
-
-def test_a_loaner_may_replace_the_players_own(club: Club, item: Item, player: Player, now: Stamp) -> None:
-    old = issue(new=NewAssignment(item.id, player), stamp=now)
-    issue(new=NewAssignment(ItemFactory.create(club=club).id, player, loan=True, replaces_id=old.id), stamp=now)
-
-    assert Assignment.objects.open().filter(player=player).values_list("loan", flat=True).get()
-
-
-def test_one_that_has_come_back_already_may_still_be_named_as_replaced(
-    club: Club, item: Item, player: Player, now: Stamp
-) -> None:
-    old = issue(new=NewAssignment(item.id, player), stamp=now)
-    return_item(assignment=old, at=None, condition="", stamp=now)
-    new = issue(
-        new=NewAssignment(ItemFactory.create(club=club).id, player, replaces_id=old.id), stamp=later(now, hours=1)
-    )
-    old.refresh_from_db()
-
-    assert (new.replaces_id, old.returned_at) == (old.id, AT)
-
-
-def test_only_the_same_players_assignment_of_the_same_kind_is_replaced(
-    club: Club, item: Item, player: Player, now: Stamp
-) -> None:
-    other = issue(new=NewAssignment(item.id, PlayerFactory.create(club=club)), stamp=now)
-    own_pads = issue(new=NewAssignment(pads(club).id, player), stamp=now)
-    helmet = ItemFactory.create(club=club)
-
-    for wrong in (other, own_pads):
-        with pytest.raises(InvalidInputError) as refused:
-            issue(new=NewAssignment(helmet.id, player, replaces_id=wrong.id), stamp=now)
-        assert refused.value.faults[0].pointer == "/replaces"
-
-
-def test_what_was_handed_out_later_is_not_replaced(club: Club, item: Item, player: Player, now: Stamp) -> None:
-    old = issue(new=NewAssignment(item.id, player), stamp=now)
-    earlier = NewAssignment(
-        ItemFactory.create(club=club).id, player, replaces_id=old.id, issued_at=AT - timedelta(days=1)
-    )
-    with pytest.raises(InvalidInputError):
-        issue(new=earlier, stamp=now)
 
 
 # Many at once

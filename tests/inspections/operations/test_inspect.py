@@ -1,57 +1,24 @@
 """Recording inspections: what each fact leaves behind, in whatever order the facts arrive."""
 
-from collections.abc import Callable
 from datetime import date, datetime, timedelta
-from itertools import permutations
-from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import ConflictError, InvalidInputError
-from gearlife.domain.vocabulary import HoldCause, Kind, Role
+from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.vocabulary import HoldCause, Role
 from gearlife.models import Club, Hold, Item, LedgerEvent
 from gearlife.operations import items as item_operations
 from gearlife.queries.history import history_of
 from gearlife.queries.ledger import events_of, first_broken
 from inspections.domain.vocabulary import Grade
-from inspections.models import Checklist, Finding, Inspection
-from inspections.operations.checklists import add_revision
-from inspections.operations.inspect import NewFinding, NewInspection, record_inspection, record_inspections
-from inspections.queries.checklists import newest_checklists
+from inspections.models import Finding, Inspection
+from inspections.operations.inspect import NewFinding
 from tests import factories
 from tests.factories import AT, DAY
+from tests.inspections.operations.inspecting import BARE_METAL, CRACK, STRAP_REPLACED, inspect, standing
 
 pytestmark = pytest.mark.django_db
-
-CRACK = NewFinding("shell", "crack", "stop")
-BARE_METAL = NewFinding("faceguard", "bare_metal", "repair")
-STRAP_REPLACED = NewFinding("chin_strap", "under_four_points", "stop", fixed_here=True, part="strap, new")
-
-
-@pytest.fixture
-def club() -> Club:
-    return factories.ClubFactory.create()
-
-
-@pytest.fixture
-def item(club: Club) -> Item:
-    return factories.ItemFactory.create(club=club)
-
-
-@pytest.fixture
-def stamp(club: Club) -> Stamp:
-    return factories.stamp(factories.officer(club))
-
-
-def inspect(item: Item, stamp: Stamp, *findings: NewFinding, **facts: Any) -> Inspection:
-    return record_inspection(new=NewInspection(item, findings=findings, **facts), stamp=stamp)
-
-
-def standing(item: Item, day: date = DAY) -> str:
-    return str(Item.objects.with_standing(day).values_list("standing", flat=True).get(id=item.id))
 
 
 def test_nothing_found_stores_no_finding_and_opens_no_hold(item: Item, stamp: Stamp) -> None:
@@ -180,54 +147,6 @@ def test_unknown_codes_are_refused_and_nothing_is_recorded(item: Item, stamp: St
     assert not Inspection.objects.exists()
 
 
-def test_pads_are_looked_over_by_their_own_checklist(club: Club, stamp: Stamp) -> None:
-    inspection = inspect(factories.pads(club), stamp, NewFinding("arch", "crack"))
-
-    assert inspection.checklist.kind == Kind.SHOULDER_PADS
-    assert inspection.outcome == Grade.STOP
-
-
-def test_another_kinds_checklist_is_refused(item: Item, stamp: Stamp) -> None:
-    pads = newest_checklists(item.organisation_id)[Kind.SHOULDER_PADS]
-    with pytest.raises(InvalidInputError) as refusal:
-        inspect(item, stamp, checklist=pads)
-
-    assert refusal.value.faults[0].pointer == "/checklist"
-
-
-def test_without_a_checklist_the_newest_revision_counts_and_an_older_one_may_be_named(item: Item, stamp: Stamp) -> None:
-    first = newest_checklists(item.organisation_id)[Kind.HELMET]
-    second = add_revision(kind=Kind.HELMET, points=[*first.points, {"code": "visor", "defects": []}], stamp=stamp)
-
-    assert (first.revision, second.revision) == (1, 2)
-    assert inspect(item, stamp, NewFinding("visor", "", "wear")).checklist == second
-    with pytest.raises(InvalidInputError):
-        inspect(item, stamp, NewFinding("visor", "", "wear"), checklist=first)
-
-
-def test_a_revision_is_never_changed_by_the_next(item: Item, stamp: Stamp) -> None:
-    before = Checklist.objects.values().get(kind=Kind.HELMET)
-    add_revision(kind=Kind.HELMET, points=[*before["points"], {"code": "visor", "defects": []}], stamp=stamp)
-
-    assert Checklist.objects.values().get(kind=Kind.HELMET, revision=1) == before
-
-
-def test_an_organisation_without_a_checklist_is_told_so(item: Item, stamp: Stamp) -> None:
-    Checklist.objects.all().delete()
-    with pytest.raises(ConflictError) as refusal:
-        inspect(item, stamp)
-
-    assert refusal.value.code == "no_checklist"
-
-
-def test_every_organisation_begins_with_both_default_checklists(club: Club) -> None:
-    other = factories.OrganisationFactory.create()
-    newest = newest_checklists(other.id)
-
-    assert {kind: checklist.revision for kind, checklist in newest.items()} == {Kind.HELMET: 1, Kind.SHOULDER_PADS: 1}
-    assert {checklist.organisation_id for checklist in newest.values()} == {other.id}
-
-
 def test_a_retired_item_is_recorded_and_stays_retired_with_nothing_left_open(item: Item, stamp: Stamp) -> None:
     item_operations.retire(item=item, reason="worn out", on=None, stamp=stamp)
     inspect(item, stamp, CRACK)
@@ -264,79 +183,6 @@ def test_the_items_history_tells_the_inspection_in_words(item: Item, stamp: Stam
         "Inspected in full: nothing found.",
         "Looked over: shell: crack (stop); chin strap: under four points (stop, fixed here); not looked at: jaw pads.",
     ]
-
-
-def test_several_inspections_of_one_item_in_one_batch_leave_what_they_would_leave_one_by_one(
-    item: Item, stamp: Stamp
-) -> None:
-    entries = [
-        NewInspection(item, depth="full", inspected_at=AT - timedelta(days=2)),
-        NewInspection(item, findings=[CRACK], inspected_at=AT - timedelta(days=3)),
-        NewInspection(item, inspected_at=AT - timedelta(days=1)),
-    ]
-    assert [each.inspected_at for each in record_inspections(entries, stamp)] == [each.inspected_at for each in entries]
-    item.refresh_from_db()
-
-    assert item.last_look_at == AT - timedelta(days=1)
-    assert item.last_full_inspection_at == AT - timedelta(days=2)
-    assert standing(item) == "stopped"
-
-
-def test_a_bad_entry_leaves_nothing_of_its_batch(club: Club, item: Item, stamp: Stamp) -> None:
-    with pytest.raises(InvalidInputError):
-        record_inspections([NewInspection(item), NewInspection(item, findings=[NewFinding("visor")])], stamp)
-
-    assert not Inspection.objects.exists()
-
-
-FACTS: dict[str, Callable[[Item, Stamp], object]] = {
-    "pass": lambda item, stamp: inspect(item, stamp, inspected_at=AT - timedelta(days=1), depth="full"),
-    "fail": lambda item, stamp: inspect(item, stamp, CRACK, inspected_at=AT - timedelta(days=2)),
-    "repair": lambda item, stamp: inspect(item, stamp, BARE_METAL, inspected_at=AT - timedelta(days=9)),
-    "fixed here": lambda item, stamp: inspect(item, stamp, STRAP_REPLACED, inspected_at=AT - timedelta(hours=1)),
-    "partial": lambda item, stamp: inspect(item, stamp, not_looked_at=["liner"], depth="full"),
-}
-
-
-def test_any_order_of_the_same_facts_ends_in_the_same_state(club: Club, stamp: Stamp) -> None:
-    model = factories.ModelFactory.create(manufacturer__organisation=club.organisation)
-    states = set()
-    for order in permutations(FACTS):
-        item = factories.ItemFactory.create(club=club, model=model)
-        for minute, name in enumerate(order):
-            FACTS[name](item, factories.later(stamp, minutes=minute))
-        states.add(_state(item))
-
-    assert len(states) == 1
-    [(anchors, holds, _, _, stands)] = states
-    assert anchors == (AT - timedelta(hours=1), AT - timedelta(days=1))
-    assert [reason for reason, *_ in holds] == ["faceguard: bare metal (repair)", "shell: crack (stop)"]
-    assert stands == "stopped"
-
-
-def _state(item: Item) -> tuple[Any, ...]:
-    item.refresh_from_db()
-    holds = item.holds.order_by("reason").values_list(
-        "reason", "starts_on", "deferred", "advice", "ends_by", "released_at"
-    )
-    clocks = item.clocks.order_by("code").values_list("code", "falls_on")
-    alerts = item.alerts.open().order_by("kind").values_list("kind", "severity", "falls_on", "because")
-    anchors = (item.last_look_at, item.last_full_inspection_at)
-    return anchors, tuple(holds), tuple(clocks), tuple(alerts), standing(item)
-
-
-def test_the_number_of_queries_does_not_grow_with_the_entries(club: Club, stamp: Stamp) -> None:
-    model = factories.ModelFactory.create(manufacturer__organisation=club.organisation)
-    items = [factories.ItemFactory.create(club=club, model=model) for _ in range(12)]
-
-    def queries(some: list[Item]) -> int:
-        with CaptureQueriesContext(connection) as captured:
-            record_inspections(
-                [NewInspection(each, depth="full", findings=[CRACK, BARE_METAL]) for each in some], stamp
-            )
-        return len(captured)
-
-    assert queries(items[:2]) == queries(items[2:])
 
 
 def test_a_device_may_inspect(club: Club, item: Item) -> None:
