@@ -196,7 +196,7 @@ def _reasons(worn: Mapping[UUID, object], day: date) -> tuple[dict[UUID, list[da
     reasons: dict[UUID, list[str]] = defaultdict(list)
     for hold in Hold.objects.in_force(day).filter(item_id__in=worn).order_by("starts_on", "reason", "id"):
         since[hold.item_id].append(hold.starts_on)
-        reasons[hold.item_id].append(f"Held since {hold.starts_on}: {hold.reason}")
+        reasons[hold.item_id].append(f"Held since {hold.starts_on}: {hold.reason.rstrip('.')}.")
     for clock in stop_clocks(day).filter(item_id__in=worn).order_by("falls_on", "code", "id"):
         since[clock.item_id].append(clock.falls_on)
         reasons[clock.item_id].append(_fallen(clock))
