@@ -12,9 +12,10 @@ from fitting.operations.assignments.wanted import (
     end,
     insert,
     lock,
+    many,
+    one,
     take_back,
     told_at_issue,
-    without_rivals,
 )
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
@@ -31,17 +32,12 @@ NOT_IN_STOCK = "not_in_stock"
 
 def issue(*, new: NewAssignment, stamp: Stamp) -> Assignment:
     """Hand one item out; ConflictError with every reason when it may not be issued, or not to this player."""
-    return _issue([new], [""], stamp)[0]
+    return one(_attempt, new, stamp)
 
 
 def issue_all(new: Iterable[NewAssignment], stamp: Stamp) -> list[Assignment]:
     """Hand many out, all or none, in a fixed number of queries; pointers begin with the place in the list."""
-    wanted = list(new)
-    return _issue(wanted, [f"/{number}" for number in range(len(wanted))], stamp)
-
-
-def _issue(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:
-    return without_rivals(lambda: _attempt(new, places, stamp))
+    return many(_attempt, new, stamp)
 
 
 def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:

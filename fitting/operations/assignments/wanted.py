@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -23,7 +22,6 @@ from gearlife.operations.ledger import Entry
 
 # Each time that one is overtaken, somebody else has finished: this many would have to do so in a row.
 ATTEMPTS = 10
-Result = TypeVar("Result")
 PlayerKey = tuple[UUID, str, bool]
 
 
@@ -90,11 +88,27 @@ class OvertakenError(Exception):
     """Somebody else's act was committed between our reading and our writing: read again."""
 
 
-def without_rivals(attempt: Callable[[], Result]) -> Result:
+Attempt = Callable[[Sequence[NewAssignment], Sequence[str], Stamp], list[Assignment]]
+
+
+def one(attempt: Attempt, new: NewAssignment, stamp: Stamp) -> Assignment:
+    """One new assignment by itself; pointers name the places of its own body."""
+    return _without_rivals(attempt, [new], [""], stamp)[0]
+
+
+def many(attempt: Attempt, new: Iterable[NewAssignment], stamp: Stamp) -> list[Assignment]:
+    """Many, all or none; pointers begin with the place in the list."""
+    wanted = list(new)
+    return _without_rivals(attempt, wanted, [f"/{number}" for number in range(len(wanted))], stamp)
+
+
+def _without_rivals(
+    attempt: Attempt, wanted: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp
+) -> list[Assignment]:
     """Run an act in a transaction, again when a rival overtook it; ConflictError when that does not end."""
     for _ in range(ATTEMPTS):
         with suppress(OvertakenError), transaction.atomic():
-            return attempt()
+            return attempt(wanted, places, stamp)
     raise ConflictError("Others are recording the same at this moment: send it again.", code="meanwhile")
 
 

@@ -22,9 +22,10 @@ from fitting.operations.assignments.wanted import (
     end,
     insert,
     lock,
+    many,
+    one,
     take_back,
     told_at_issue,
-    without_rivals,
 )
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
@@ -41,17 +42,12 @@ Reasons = list[dict[str, str]]
 
 def record_worn(*, new: NewAssignment, stamp: Stamp) -> Assignment:
     """Record that a player wears an item; ConflictError only when that very fact is recorded under another id."""
-    return _record([new], [""], stamp)[0]
+    return one(_attempt, new, stamp)
 
 
 def record_already_worn(new: Iterable[NewAssignment], stamp: Stamp) -> list[Assignment]:
     """Record many such facts, all or none, settled once; one that is recorded already is given as it stands."""
-    wanted = list(new)
-    return _record(wanted, [f"/{number}" for number in range(len(wanted))], stamp)
-
-
-def _record(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:
-    return without_rivals(lambda: _attempt(new, places, stamp))
+    return many(_attempt, new, stamp)
 
 
 def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:
