@@ -12,8 +12,8 @@ from gearlife.domain.days import local_day
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.intake.faults import IntakeRefusedError
 from gearlife.domain.intake.records import decode
+from gearlife.management.places import club_of
 from gearlife.management.prepared import PreparedCommand
-from gearlife.models import Club
 from gearlife.operations.intake import Report, take_in
 
 LARGEST_BYTES = 100 * 1024 * 1024
@@ -39,7 +39,7 @@ class Command(PreparedCommand):
 
     def handle(self, *_: Any, **options: Any) -> None:
         """Read, take in, say."""
-        club = _club(options["club"], options["organisation"])
+        club = club_of(options["club"], options["organisation"])
         at = timezone.now()
         actor = Actor(user_id=None, organisation_id=club.organisation_id, timezone=club.timezone)
         stamp = Stamp(actor, at, local_day(at, club.timezone))
@@ -75,19 +75,6 @@ class Command(PreparedCommand):
             return
         _write_new(tagged_path, refused.tagged_file)
         self.stdout.write(f"a copy with tags filled in: {tagged_path}")
-
-
-def _club(code: str, organisation: str) -> Club:
-    clubs = Club.objects.filter(code__iexact=code.strip()).select_related("organisation")
-    if organisation:
-        clubs = clubs.filter(organisation__name__iexact=organisation.strip())
-    found: list[Club] = list(clubs.order_by("id")[:2])
-    if not found:
-        known = ", ".join(Club.objects.order_by("code", "id").values_list("code", flat=True)[:20])
-        raise CommandError(f"There is no club {code}. Known clubs: {known or 'none yet'}")
-    if len(found) > 1:
-        raise CommandError(f"More than one organisation has a club {code}: name one by --organisation")
-    return found[0]
 
 
 def _bytes(path: Path) -> bytes:
