@@ -1,6 +1,6 @@
 """The sweep: run again it changes nothing, two at once do no harm, and what fails is named and not hidden."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 from threading import Barrier
@@ -10,37 +10,15 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from gearlife.domain.concerns import Hit, Reach
-from gearlife.models import Alert, Clock, Club, Hold, Item, ItemQuerySet, LedgerEvent, Organisation, Sweep
+from gearlife.models import Alert, Clock, Club, Hold, Item, LedgerEvent, Organisation, Sweep
 from gearlife.operations import holds
 from gearlife.operations import sweep as sweeping
 from gearlife.queries.concerns import Concern, register, registered, registry
 from gearlife.queries.sweeps import last_complete_sweep
 from tests.factories import AT, DAY, ClubFactory, ItemFactory, OrganisationFactory, put_on, stamp
+from tests.gearlife.failing_concerns import Garbled, Silent
 
 pytestmark = pytest.mark.django_db
-
-
-class Silent(Concern):
-    """A concern that cannot answer."""
-
-    kind = "silent"
-
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """Fail."""
-        raise RuntimeError("it does not answer")
-
-
-class Garbled(Concern):
-    """A concern whose query the database refuses."""
-
-    kind = "garbled"
-
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """Ask for a table that there is not."""
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1 FROM no_such_table")
-        return []
 
 
 @pytest.fixture(autouse=True)

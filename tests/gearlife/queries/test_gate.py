@@ -26,30 +26,9 @@ from tests.factories import (
     put_on,
     stamp,
 )
+from tests.gearlife.failing_concerns import Garbled, Silent
 
 pytestmark = pytest.mark.django_db
-
-
-class Silent(Concern):
-    """A concern that cannot answer."""
-
-    kind = "silent"
-
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """Fail."""
-        raise RuntimeError("it does not answer")
-
-
-class Garbled(Concern):
-    """A concern whose query the database refuses."""
-
-    kind = "garbled"
-
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """Ask for a table that there is not."""
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1 FROM no_such_table")
-        return []
 
 
 class OfTheClub(Concern):
