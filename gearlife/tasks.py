@@ -4,6 +4,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from gearlife.operations import sweep as sweeps
+from gearlife.operations import waiting
 
 
 @shared_task(name="gearlife.sweep")
@@ -16,3 +17,9 @@ def sweep() -> None:
 def sweep_if_due() -> None:
     """Sweep when the last complete one is a day old, or there was none."""
     sweeps.sweep_if_due(at=timezone.now())
+
+
+@shared_task(name=waiting.TASK)
+def do_what_waits() -> None:
+    """Do what waits in the database; sent as a wake-up, and by the schedule."""
+    waiting.do_what_waits(timezone.now())

@@ -146,6 +146,8 @@ else:
 CELERY_BEAT_SCHEDULE = {
     "sweep every night": {"task": "gearlife.sweep", "schedule": crontab(hour="3", minute="10")},
     # A machine that slept at night asks again; the task does nothing while the last sweep is young.
+    # Wake-ups may be lost: what waits is found all the same.
+    "do what waits": {"task": "gearlife.do_what_waits", "schedule": 30.0},
     "sweep when one was missed": {"task": "gearlife.sweep_if_due", "schedule": 600.0},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
