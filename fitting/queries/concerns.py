@@ -9,10 +9,10 @@ from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB, UNSEEN
 from fitting.models import Assignment
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
+from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Standing, Whereabouts
-from gearlife.models import ItemQuerySet
 from gearlife.queries.concerns import Concern
-from gearlife.queries.gate import Verdict, verdicts
+from gearlife.queries.gate import Verdict, verdicts_about
 
 # That it is with a player is what the records say of every item worn.
 WHERE_IT_IS = "not_in_stock"
@@ -23,13 +23,13 @@ class WornNotIssuableConcern(Concern):
 
     kind = "worn_not_issuable"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
         """One per open assignment so marked; the gate, whom this asks in its turn, gets no answer from it."""
         if reach is Reach.SEASON:
             return
-        marked = Assignment.objects.open().filter(could_not_be_issued=True, item__in=items.order_by())
+        marked = Assignment.objects.open().filter(could_not_be_issued=True, item__in=about.items)
         worn = {each.item_id: each for each in marked.select_related("item__club")}
-        verdict_of: Mapping[UUID, Verdict] = verdicts(worn, day) if worn else {}
+        verdict_of: Mapping[UUID, Verdict] = verdicts_about(about.of(worn), day) if worn else {}
         for item_id, assignment in worn.items():
             if reasons := _reasons(assignment, verdict_of[item_id]):
                 yield _hit(assignment, "A player wears it, and it could not have been issued. " + " ".join(reasons))
@@ -40,12 +40,12 @@ class MissingStoppedConcern(Concern):
 
     kind = "missing_stopped"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
         """One per missing item that must not be worn; it ends when the item is found, or recorded as worn."""
         if reach is Reach.SEASON:
             return
-        missing = items.filter(whereabouts=Whereabouts.MISSING.value).with_standing(day)
-        stopped = missing.exclude(standing=Standing.NO_STOP.value).order_by().values("id")
+        missing = [item for item in about.items.values() if item.whereabouts is Whereabouts.MISSING]
+        stopped = [item.id for item in missing if about.standing(item, day) is not Standing.NO_STOP]
         ended = Assignment.objects.filter(item__in=stopped, returned_at__isnull=False).select_related("item__club")
         last = {each.item_id: each for each in ended.order_by("returned_at", "id")}
         for assignment in last.values():

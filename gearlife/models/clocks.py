@@ -4,9 +4,8 @@ from datetime import date
 from typing import Any, Self
 
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
-from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.vocabulary import Anchor, Counts, Effect
 from gearlife.models.base import Owned
 from gearlife.models.enums import one_of, word_field
@@ -36,19 +35,6 @@ class ClockQuerySet(OfItemQuerySet):
     def fallen(self, day: date) -> Self:
         """Reached on or before the day."""
         return self.running(day).filter(falls_on__lte=day)
-
-    def falling_this_season(self, day: date) -> Self:
-        """Reached on or before the last game of the running or next season, or by `day` when none was entered."""
-        clocks = self.filter(until__gte=day).annotate(season_end=season_end("item__club_id", day))
-        return clocks.filter(Q(falls_on__lte=day) | Q(falls_on__lte=F("season_end")))
-
-    def announced(self, day: date) -> Self:
-        """Within their lead."""
-        return self.running(day).filter(alert_on__lte=day)
-
-    def dated(self) -> Self:
-        """Without those that fell because a date is unknown."""
-        return self.filter(anchor_on__gt=UNKNOWN_DAY)
 
 
 class Clock(Owned):

@@ -13,9 +13,11 @@ from django.db.models import F, Q
 from gearlife.domain.access import Stamp
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Severity
-from gearlife.models import Alert, Item, ItemQuerySet
+from gearlife.models import Alert
 from gearlife.queries.concerns import ask
+from gearlife.queries.recorded import read
 
 DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "player_id", "version")
 NOTICED = ("acknowledged_at", "acknowledged_by", "acknowledged_note", "told_whom", "told_at", "version")
@@ -33,17 +35,17 @@ class Refreshed:
     failed: list[str] = field(default_factory=list)
 
 
-def refresh(items: ItemQuerySet, day: date, at: datetime) -> Refreshed:
-    """Open, move and close alerts of these items; asked twice, the second time changes nothing."""
-    answer = ask(items, day, Reach.LEAD)
+def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
+    """Open, move and close alerts of the items read; asked twice, the second time changes nothing."""
+    answer = ask(about, day, Reach.LEAD)
     wanted = {hit.key: hit for hit in answer.hits}
-    clubs = items.order_by().values("club_id")
-    open_ones = Alert.objects.open().filter(Q(item__in=items.order_by()) | Q(item__isnull=True, club_id__in=clubs))
+    clubs = {item.club_id for item in about.items.values()}
+    open_ones = Alert.objects.open().filter(Q(item__in=about.items) | Q(item__isnull=True, club_id__in=clubs))
     known = {alert.key: alert for alert in open_ones}
     changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
     # A concern that failed says nothing: what it said before stands.
     gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
-    new = _opened([hit for key, hit in wanted.items() if key not in known], items, day, at)
+    new = _opened([hit for key, hit in wanted.items() if key not in known], about, day, at)
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
     closed = Alert.objects.open().filter(id__in=gone).update(closed_at=at, version=F("version") + 1)
     return Refreshed(new, len(changed), closed, answer.failed)
@@ -73,10 +75,10 @@ def _values(hit: Hit, day: date) -> dict[str, object]:
     }
 
 
-def _opened(hits: list[Hit], items: ItemQuerySet, day: date, at: datetime) -> int:
+def _opened(hits: list[Hit], about: Recorded, day: date, at: datetime) -> int:
     if not hits:
         return 0
-    organisations = dict(items.order_by().values_list("club_id", "organisation_id").distinct())
+    organisations = {item.club_id: item.organisation_id for item in about.items.values()}
     alerts = [
         Alert(
             organisation_id=organisations[hit.club_id],
@@ -98,7 +100,7 @@ def refresh_ids(item_ids: Iterable[UUID], stamp: Stamp) -> None:
     """Refresh the alerts of items that an act just touched; at the end, where many acts are made at once."""
     waiting = _waiting.get()
     if waiting is None:
-        refresh(Item.objects.filter(id__in=list(item_ids)), stamp.day, stamp.at)
+        refresh(read(item_ids, stamp.day), stamp.day, stamp.at)
     else:
         waiting.update(item_ids)
 

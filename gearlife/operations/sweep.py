@@ -12,6 +12,7 @@ from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations import clocks
 from gearlife.operations.alerts import refresh
+from gearlife.queries.recorded import read
 from gearlife.queries.sweeps import last_complete_sweep
 
 CHUNK = 500
@@ -70,7 +71,7 @@ def _examine(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
     # An item that was taken in while a rule was being added may have missed it: neither saw the other.
     if late := clocks.recompute(ids):
         logger.warning("the clocks of %d items were not up to date", late)
-    done = refresh(Item.objects.filter(id__in=ids), day, at)
+    done = refresh(read(ids, day), day, at)
     run.opened += done.opened
     run.changed += done.changed
     run.closed += done.closed

@@ -4,12 +4,19 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 from gearlife.queries.concerns import ask
+from gearlife.queries.recorded import read
 
 
 @dataclass
@@ -28,9 +35,12 @@ class Verdict:
 
 def verdicts(item_ids: Iterable[UUID], day: date) -> dict[UUID, Verdict]:
     """Ask every concern about these items in a fixed number of queries. A concern that fails refuses them all."""
-    ids = list(item_ids)
-    items = Item.objects.filter(id__in=ids)
-    answer = ask(items, day, Reach.SEASON)
+    return verdicts_about(read(item_ids, day), day)
+
+
+def verdicts_about(about: Recorded, day: date) -> dict[UUID, Verdict]:
+    """The same of items that have been read, as of the same day."""
+    answer = ask(about, day, Reach.SEASON)
     of_item: dict[UUID | None, list[Hit]] = defaultdict(list)
     of_club: dict[UUID, list[Hit]] = defaultdict(list)
     for hit in answer.hits:
@@ -38,16 +48,21 @@ def verdicts(item_ids: Iterable[UUID], day: date) -> dict[UUID, Verdict]:
             of_item[hit.item_id].append(hit)
         else:
             of_club[hit.club_id].append(hit)
-    clubs = dict(items.values_list("id", "club_id")) if of_club else {}
     found = {
-        item_id: _verdict([*of_item[item_id], *of_club.get(clubs.get(item_id, item_id), [])], answer.failed)
-        for item_id in ids
+        item.id: _verdict([*of_item[item.id], *of_club.get(item.club_id, [])], answer.failed)
+        for item in about.items.values()
     }
     # A belt beside the braces: where the standing says stop and no concern says why, nothing is issued either.
-    for item_id in items.with_standing(day).exclude(standing=Standing.NO_STOP.value).values_list("id", flat=True):
+    for (item_id,) in _stopped().values(ids=list(about.items), day=day):
         if found[item_id].issuable:
             found[item_id].unanswered = ["standing"]
     return found
+
+
+@compiled
+def _stopped() -> QuerySet[Any, Any]:
+    items = Item.objects.filter(id__in=given.ids("ids")).with_standing(given.day("day"))
+    return items.exclude(standing=Standing.NO_STOP.value).values_list("id")
 
 
 def _verdict(hits: list[Hit], failed: list[str]) -> Verdict:

@@ -10,10 +10,11 @@ from django.db.models import F, QuerySet
 from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Standing, Whereabouts
 from gearlife.models import ItemQuerySet
-from gearlife.queries.gate import Verdict, verdicts
+from gearlife.queries.gate import Verdict, verdicts, verdicts_about
 from gearlife.queries.holders import Holder, holders_of
 from gearlife.queries.holds import open_holds_of
 from gearlife.queries.limits import known, limits_of
+from gearlife.queries.recorded import read
 
 Row = dict[str, Any]
 Nested = Mapping[UUID, list[Row]]
@@ -47,7 +48,13 @@ def item_columns(items: ItemQuerySet, day: date) -> QuerySet[Any, Row]:
 def complete_items(rows: list[Row], day: date) -> list[Row]:
     """Add what is nested, in a number of queries that does not grow with the rows."""
     ids = [row["id"] for row in rows]
-    gate, limits, holds, holders = verdicts(ids, day), limits_of(ids, day), open_holds_of(ids, day), holders_of(ids)
+    about = read(ids, day)
+    gate, limits, holds, holders = (
+        verdicts_about(about, day),
+        limits_of(about, day),
+        open_holds_of(ids, day),
+        holders_of(ids),
+    )
     return [_item(row, gate[row["id"]], holders.get(row["id"])) | _nested(row["id"], limits, holds) for row in rows]
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from django.db import connection
 
 from gearlife.domain.concerns import Hit, Reach
-from gearlife.models import ItemQuerySet
+from gearlife.domain.recorded import Recorded
 from gearlife.queries.concerns import Concern
 
 
@@ -15,7 +15,7 @@ class Silent(Concern):
 
     kind = "silent"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterable[Hit]:
         """Fail."""
         raise RuntimeError("it does not answer")
 
@@ -25,7 +25,7 @@ class Garbled(Concern):
 
     kind = "garbled"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterable[Hit]:
         """Ask for a table that there is not."""
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1 FROM no_such_table")

@@ -1,146 +1,169 @@
 """Concerns about clocks: certification, age, unknown dates, and the rhythms of looking over."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
-
-from django.db.models import Exists, F, OuterRef, Q, Subquery
 
 from gearlife.domain.clocks import RECERTIFICATION_LIMIT, UNKNOWN_DATE
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.explaining import ANCHORS, quantity
-from gearlife.domain.vocabulary import Advice, Anchor, Counts, Effect, Severity, Whereabouts
-from gearlife.models import Clock, ItemQuerySet
+from gearlife.domain.recorded import ClockRecord, ItemRecord, Recorded
+from gearlife.domain.vocabulary import Advice, Anchor, Effect, Severity, Whereabouts
 from gearlife.queries.concerns.registry import Concern
 
-OF_CLOCK = ("item_id", "item__club_id", "code", "anchor", "falls_on", "effect", "amount", "counts")
-COLUMNS = (*OF_CLOCK, "rule__source", "rule__mark")
 
+@dataclass
+class Limit:
+    """One clock within reach, with all that is recorded beside it."""
 
-def never_again(day: date) -> Exists:
-    """Whether the outer clock's item has reached its recertification limit; an unknown date reaches nothing."""
-    limit = Clock.objects.fallen(day).dated().filter(item=OuterRef("item"), code=RECERTIFICATION_LIMIT)
-    return Exists(limit)
+    about: Recorded
+    item: ItemRecord
+    clock: ClockRecord
+    day: date
 
+    @property
+    def fallen(self) -> bool:
+        """Whether it has been reached."""
+        return self.clock.falls_on <= self.day
 
-def certified_until(day: date) -> Subquery:
-    """When the outer clock's item ceases to be certified."""
-    running = Clock.objects.running(day).filter(item=OuterRef("item"), anchor=Anchor.CERTIFIED.value)
-    return Subquery(running.order_by("falls_on", "id").values("falls_on")[:1])
+    @property
+    def severity(self) -> Severity:
+        """To be planned while ahead, to be acted on once fallen."""
+        return Severity.ACT if self.fallen else Severity.PLAN
 
+    @property
+    def never_again(self) -> bool:
+        """Whether the item has reached its recertification limit; an unknown date reaches nothing."""
+        return any(clock.code == RECERTIFICATION_LIMIT and clock.dated for clock in self._running_and_fallen())
 
-def rule_words(clock: dict[str, Any]) -> str:
-    """The rule of a clock, its source and its mark."""
-    if not clock["rule__source"]:
-        return ""
-    limit = f"{quantity(clock['amount'], Counts(clock['counts']))} from {ANCHORS[Anchor(clock['anchor'])]}"
-    return f" Rule {clock['code']}: {limit} ({clock['rule__source']}, mark {clock['rule__mark']})."
+    @property
+    def certified_until(self) -> date | None:
+        """When the item ceases to be certified."""
+        clocks = self.about.clocks[self.item.id]
+        return next(
+            (clock.falls_on for clock in clocks if clock.anchor is Anchor.CERTIFIED and self._runs(clock)), None
+        )
 
+    @property
+    def rule_words(self) -> str:
+        """The rule, its source and its mark."""
+        rule = self.about.rules.get(self.clock.rule_id) if self.clock.rule_id else None
+        if rule is None or not rule.source:
+            return ""
+        limit = f"{quantity(self.clock.amount, self.clock.counts)} from {ANCHORS[self.clock.anchor]}"
+        return f" Rule {self.clock.code}: {limit} ({rule.source}, mark {rule.mark})."
 
-def hit_of(clock: dict[str, Any], *, kind: str, advice: Advice, severity: Severity, words: str) -> Hit:
-    """The hit of one clock's row."""
-    return Hit(
-        kind=kind,
-        effect=Effect(clock["effect"]),
-        advice=advice,
-        severity=severity,
-        club_id=clock["item__club_id"],
-        item_id=clock["item_id"],
-        falls_on=clock["falls_on"],
-        because=words + rule_words(clock),
-    )
+    def hit(self, kind: str, advice: Advice, severity: Severity, words: str, effect: Effect | None = None) -> Hit:
+        """What a concern says of it; the clock's own effect, unless another is named."""
+        return Hit(
+            kind=kind,
+            effect=effect or self.clock.effect,
+            advice=advice,
+            severity=severity,
+            club_id=self.item.club_id,
+            item_id=self.item.id,
+            falls_on=self.clock.falls_on,
+            because=words + self.rule_words,
+        )
 
+    def _running_and_fallen(self) -> Iterator[ClockRecord]:
+        for clock in self.about.clocks[self.item.id]:
+            if self.about.reaches(self.item, clock, self.day, Reach.NOW):
+                yield clock
 
-def severity_of(falls_on: date, day: date) -> Severity:
-    """To be planned while ahead, to be acted on once fallen."""
-    return Severity.ACT if falls_on <= day else Severity.PLAN
+    def _runs(self, clock: ClockRecord) -> bool:
+        resting = clock.in_season_only and not self.about.season_runs(self.item.club_id, self.day)
+        return clock.until >= self.day and not resting
 
 
 class ClockConcern(Concern):
-    """A concern whose question is which clocks of one sort have fallen, or will."""
+    """A concern about the clocks of one sort that have fallen, or will."""
 
-    which: Q
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
+        """One per clock of this sort within reach that has something to say."""
+        for item, clock in about.clocks_within(day, reach):
+            if self.is_about(clock) and (hit := self.said(Limit(about, item, clock, day))):
+                yield hit
 
-    def clocks(self, items: ItemQuerySet, day: date, reach: Reach) -> Any:  # noqa: ANN401 - a ClockQuerySet
-        """The clocks of this sort, within reach."""
-        clocks = Clock.objects.filter(self.which, item__in=items.order_by())
-        match reach:
-            case Reach.NOW:
-                return clocks.fallen(day)
-            case Reach.SEASON:
-                return clocks.falling_this_season(day)
-        return clocks.announced(day)
+    def is_about(self, clock: ClockRecord) -> bool:
+        """Whether the clock is of this sort."""
+        raise NotImplementedError
+
+    def said(self, limit: Limit) -> Hit | None:
+        """What there is to say of it."""
+        raise NotImplementedError
 
 
 class CertificationConcern(ClockConcern):
     """Certification lapsing or lapsed: recondition, or retire where reconditioners refuse it by its age."""
 
     kind = "certification"
-    which = Q(anchor=Anchor.CERTIFIED.value)
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item with a dated certification clock."""
-        clocks = self.clocks(items, day, reach).dated().annotate(never_again=never_again(day))
-        for clock in clocks.values(*COLUMNS, "never_again"):
-            verb = "lapsed" if clock["falls_on"] <= day else "lapses"
-            words = f"The certification {verb} on {clock['falls_on']}; a lapsed helmet is not certified."
-            if clock["never_again"]:
-                words += " It cannot be recertified again."
-            advice = Advice.RETIRE if clock["never_again"] else Advice.RECONDITION
-            severity = severity_of(clock["falls_on"], day)
-            yield hit_of(clock, kind=self.kind, advice=advice, severity=severity, words=words)
+    def is_about(self, clock: ClockRecord) -> bool:
+        """Dated clocks from the certification."""
+        return clock.anchor is Anchor.CERTIFIED and clock.dated
+
+    def said(self, limit: Limit) -> Hit:
+        """When it lapses, and whether it can be certified again."""
+        verb = "lapsed" if limit.fallen else "lapses"
+        words = f"The certification {verb} on {limit.clock.falls_on}; a lapsed helmet is not certified."
+        never_again = limit.never_again
+        if never_again:
+            words += " It cannot be recertified again."
+        return limit.hit(self.kind, Advice.RETIRE if never_again else Advice.RECONDITION, limit.severity, words)
 
 
 class RecertificationLimitConcern(ClockConcern):
     """Ahead: recondition now or never again. Fallen: certified until X and not again. It bars no issue."""
 
     kind = RECERTIFICATION_LIMIT
-    which = Q(code=RECERTIFICATION_LIMIT)
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item whose certification still runs; once that has ended, its own concern says to retire."""
-        clocks = self.clocks(items, day, reach).dated().annotate(certified_until=certified_until(day))
-        for clock in clocks.values(*COLUMNS, "certified_until"):
-            ends = clock["certified_until"]
-            fallen = clock["falls_on"] <= day
-            if fallen and ends and ends <= day:
-                continue
-            words = f"Recondition now or never again: from {clock['falls_on']} reconditioners refuse it by its age."
-            if fallen:
-                until = f", certified until {ends - timedelta(days=1)}" if ends else ""
-                words = f"It cannot be recertified again{until}."
-            advice = Advice.REPLACE if fallen else Advice.RECONDITION
-            row = clock | {"effect": Effect.WARN}
-            yield hit_of(row, kind=self.kind, advice=advice, severity=Severity.PLAN, words=words)
+    def is_about(self, clock: ClockRecord) -> bool:
+        """The dated limit."""
+        return clock.code == RECERTIFICATION_LIMIT and clock.dated
+
+    def said(self, limit: Limit) -> Hit | None:
+        """Something while the certification still runs; once that has ended, its own concern says to retire."""
+        ends = limit.certified_until
+        if limit.fallen and ends and ends <= limit.day:
+            return None
+        words = f"Recondition now or never again: from {limit.clock.falls_on} reconditioners refuse it by its age."
+        if limit.fallen:
+            until = f", certified until {ends - timedelta(days=1)}" if ends else ""
+            words = f"It cannot be recertified again{until}."
+        advice = Advice.REPLACE if limit.fallen else Advice.RECONDITION
+        return limit.hit(self.kind, advice, Severity.PLAN, words, Effect.WARN)
 
 
 class AgeLimitConcern(ClockConcern):
     """An age limit for use, where a law, a league or the club set one."""
 
     kind = "age_limit"
-    which = Q(anchor=Anchor.MADE.value) & ~Q(code__in=[RECERTIFICATION_LIMIT, UNKNOWN_DATE])
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item with a dated age limit."""
-        for clock in self.clocks(items, day, reach).dated().values(*COLUMNS):
-            verb = "reached" if clock["falls_on"] <= day else "reaches"
-            words = f"It {verb} its age limit for use on {clock['falls_on']}."
-            severity = severity_of(clock["falls_on"], day)
-            yield hit_of(clock, kind=self.kind, advice=Advice.RETIRE, severity=severity, words=words)
+    def is_about(self, clock: ClockRecord) -> bool:
+        """Dated clocks from manufacture, but for the recertification limit."""
+        return clock.anchor is Anchor.MADE and clock.code not in {RECERTIFICATION_LIMIT, UNKNOWN_DATE} and clock.dated
+
+    def said(self, limit: Limit) -> Hit:
+        """When its use ends."""
+        verb = "reached" if limit.fallen else "reaches"
+        words = f"It {verb} its age limit for use on {limit.clock.falls_on}."
+        return limit.hit(self.kind, Advice.RETIRE, limit.severity, words)
 
 
 class UnknownDateConcern(ClockConcern):
     """No date of manufacture: it cannot be shown to be under any limit; only evidence of the date resolves it."""
 
     kind = "made_on_unknown"
-    which = Q(code=UNKNOWN_DATE)
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item without a date."""
+    def is_about(self, clock: ClockRecord) -> bool:
+        """The clock of the unknown."""
+        return clock.code == UNKNOWN_DATE
+
+    def said(self, limit: Limit) -> Hit:
+        """What would resolve it."""
         words = "The date of manufacture is not known: it cannot be shown to be under any limit. Record evidence of it."
-        for clock in self.clocks(items, day, reach).values(*COLUMNS):
-            yield hit_of(clock, kind=self.kind, advice=Advice.CHECK_RECORDS, severity=Severity.ACT, words=words)
+        return limit.hit(self.kind, Advice.CHECK_RECORDS, Severity.ACT, words)
 
 
 @dataclass
@@ -152,39 +175,29 @@ class RoundConcern(ClockConcern):
     advice: Advice
     noun: str
 
-    @property
-    def which(self) -> Q:  # type: ignore[override] # a rhythm's question follows from its anchor
+    def is_about(self, clock: ClockRecord) -> bool:
         """Clocks from this rhythm's anchor."""
-        return Q(anchor=self.anchor.value)
+        return clock.anchor is self.anchor
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """One per item whose round has come."""
-        for clock in self.clocks(items, day, reach).values(*COLUMNS):
-            verb = "has been due since" if clock["falls_on"] <= day else "falls due on"
-            words = f"{self.noun} {verb} {clock['falls_on']}."
-            severity = severity_of(clock["falls_on"], day)
-            yield hit_of(clock, kind=self.kind, advice=self.advice, severity=severity, words=words)
+    def said(self, limit: Limit) -> Hit:
+        """Since when, or from when, it is due."""
+        verb = "has been due since" if limit.fallen else "falls due on"
+        return limit.hit(self.kind, self.advice, limit.severity, f"{self.noun} {verb} {limit.clock.falls_on}.")
 
 
 class LimitInSeasonConcern(Concern):
     """A limit that falls between now and the season's last game: deal with it before, not in the middle."""
 
     kind = "limit_in_season"
-    places = (Whereabouts.STOCK.value, Whereabouts.PLAYER.value)
+    places = (Whereabouts.STOCK, Whereabouts.PLAYER)
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
         """Announced as soon as it can be known; at the gate the limits speak for themselves."""
-        if reach is not Reach.LEAD:
-            return
-        clocks = Clock.objects.filter(
-            item__in=items.order_by(), effect=Effect.STOP.value, item__whereabouts__in=self.places
-        )
-        falling = clocks.falling_this_season(day).filter(falls_on__gt=day, falls_on__lte=F("season_end"))
-        for clock in falling.values(*COLUMNS):
-            advice = Advice.RETIRE if clock["anchor"] == Anchor.MADE else Advice.RECONDITION
-            words = f"Falls on {clock['falls_on']}, before the season's last game."
-            row = clock | {"effect": Effect.WARN}
-            yield hit_of(row, kind=self.kind, advice=advice, severity=Severity.PLAN, words=words)
+        for item, clock in about.clocks_within(day, Reach.SEASON) if reach is Reach.LEAD else ():
+            if clock.effect is Effect.STOP and clock.falls_on > day and item.whereabouts in self.places:
+                advice = Advice.RETIRE if clock.anchor is Anchor.MADE else Advice.RECONDITION
+                words = f"Falls on {clock.falls_on}, before the season's last game."
+                yield Limit(about, item, clock, day).hit(self.kind, advice, Severity.PLAN, words, Effect.WARN)
 
 
 LIMITS = (

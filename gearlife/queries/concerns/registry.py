@@ -1,4 +1,4 @@
-"""Concerns: small classes, each one set query; gate, worn list, replacements and alerts ask the same list."""
+"""Concerns: small classes about what is recorded; gate, worn list, replacements and alerts ask the same list."""
 
 import logging
 from collections.abc import Iterable
@@ -9,7 +9,7 @@ from datetime import date
 from django.db import connection, transaction
 
 from gearlife.domain.concerns import Hit, Reach, one_per_subject
-from gearlife.models import ItemQuerySet
+from gearlife.domain.recorded import Recorded
 
 logger = logging.getLogger(__name__)
 
@@ -20,8 +20,11 @@ class Concern:
     kind: str
     announces = True
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
-        """Say which of the items are concerned as of `day`, looking as far as `reach`, in a fixed number of queries."""
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterable[Hit]:
+        """Say which of the items are concerned as of `day`, looking as far as `reach`.
+
+        What a package's own tables add is read in a fixed number of queries, however many the items.
+        """
         raise NotImplementedError
 
 
@@ -47,32 +50,32 @@ def registered() -> tuple[Concern, ...]:
     return tuple(_concerns)
 
 
-def ask(items: ItemQuerySet, day: date, reach: Reach) -> Answer:
-    """Ask every concern about these items; one that raises is named, so that the asker can fail closed."""
+def ask(about: Recorded, day: date, reach: Reach) -> Answer:
+    """Ask every concern about the items read; one that raises is named, so that the asker can fail closed."""
     asked = [concern for concern in _concerns if concern.announces or reach is not Reach.LEAD]
     try:
         with _savepoint():
-            return Answer([hit for concern in asked for hit in _hits(concern, items, day, reach)])
+            return Answer([hit for concern in asked for hit in _hits(concern, about, day, reach)])
     except Exception:
         logger.exception("a concern did not answer; each is asked by itself")
-        return _ask_each(asked, items, day, reach)
+        return _ask_each(asked, about, day, reach)
 
 
-def _ask_each(asked: Iterable[Concern], items: ItemQuerySet, day: date, reach: Reach) -> Answer:
+def _ask_each(asked: Iterable[Concern], about: Recorded, day: date, reach: Reach) -> Answer:
     """Each in a savepoint of its own, so that a query that fails does not spoil what the others ask."""
     answer = Answer()
     for concern in asked:
         try:
             with _savepoint():
-                answer.hits += _hits(concern, items, day, reach)
+                answer.hits += _hits(concern, about, day, reach)
         except Exception:
             logger.exception("concern %s did not answer", concern.kind)
             answer.failed.append(concern.kind)
     return answer
 
 
-def _hits(concern: Concern, items: ItemQuerySet, day: date, reach: Reach) -> list[Hit]:
-    return one_per_subject(concern.hits(items, day, reach))
+def _hits(concern: Concern, about: Recorded, day: date, reach: Reach) -> list[Hit]:
+    return one_per_subject(concern.hits(about, day, reach))
 
 
 def _savepoint() -> AbstractContextManager[None]:

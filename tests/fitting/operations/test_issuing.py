@@ -12,8 +12,9 @@ from fitting.operations.assignments import NewAssignment, issue, issue_all, retu
 from gearlife.domain.access import Stamp
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Whereabouts
-from gearlife.models import Club, Item, ItemQuerySet, LedgerEvent
+from gearlife.models import Club, Item, LedgerEvent
 from gearlife.operations import holds, items
 from gearlife.queries.concerns import Concern, register, registry
 from gearlife.queries.ledger import first_broken
@@ -139,7 +140,7 @@ def test_what_was_made_for_one_player_goes_to_nobody_else(club: Club, player: Pl
 class Broken(Concern):
     kind = "broken"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterator[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
         raise RuntimeError("nobody foresaw this")
 
 

@@ -15,6 +15,7 @@ from gearlife.operations import items
 from gearlife.operations.settling import settle
 from gearlife.operations.sweep import sweep
 from gearlife.queries.concerns import ask
+from gearlife.queries.recorded import read
 from tests.factories import AT, DAY, ItemFactory, PlayerFactory, later
 
 pytestmark = pytest.mark.django_db
@@ -28,7 +29,7 @@ def undated(club: Club) -> Item:
 
 
 def hits(item: Item, reach: Reach, day: date = DAY) -> list[Hit]:
-    return [hit for hit in ask(Item.objects.filter(id=item.id), day, reach).hits if hit.kind == KIND]
+    return [hit for hit in ask(read([item.id], day), day, reach).hits if hit.kind == KIND]
 
 
 def wear(item: Item, player: Player, now: Stamp) -> Assignment:

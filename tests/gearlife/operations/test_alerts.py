@@ -10,6 +10,7 @@ from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import Alert, Item
 from gearlife.operations import alerts, holds
 from gearlife.queries.gate import verdicts
+from gearlife.queries.recorded import read
 from tests.factories import AT, DAY, ItemFactory, officer, put_on, stamp
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +39,7 @@ def test_an_acknowledged_alert_stays_open() -> None:
     item = held_item()
     alert = Alert.objects.get(item=item)
     acknowledge(alert)
-    alerts.refresh(Item.objects.filter(id=item.id), DAY, AT)
+    alerts.refresh(read([item.id], DAY), DAY, AT)
     alert.refresh_from_db()
 
     assert (alert.closed_at, alert.acknowledged_note) == (None, "Seen.")

@@ -11,6 +11,7 @@ from gearlife.domain.vocabulary import Anchor, CertificationKind, Evidence, Rele
 from gearlife.models import Alert, Clock, Item, LedgerEvent
 from gearlife.operations import alerts, certifications, holds, items
 from gearlife.operations.settling import settle
+from gearlife.queries.recorded import read
 from tests.factories import AT, DAY, ClubFactory, ItemFactory, noon, officer, put_on, stamp
 
 pytestmark = pytest.mark.django_db
@@ -71,7 +72,7 @@ def test_an_alert_moves_with_its_cause_and_stays_the_same_row() -> None:
     [ahead] = Alert.objects.filter(item=item).values("id", "stage", "version")
     stages = []
     for days in range(1, 3):
-        alerts.refresh(Item.objects.filter(id=item.id), DAY + timedelta(days=days), AT)
+        alerts.refresh(read([item.id], DAY + timedelta(days=days)), DAY + timedelta(days=days), AT)
         stages.append(Alert.objects.get(id=ahead["id"]).stage)
 
     assert [ahead["stage"], *stages] == [Stage.AHEAD, Stage.DUE, Stage.PAST]
@@ -101,9 +102,8 @@ def test_an_alert_that_came_again_is_a_new_one() -> None:
 
 def test_refreshing_twice_changes_nothing_the_second_time() -> None:
     item = ItemFactory.create(made_on="2010")
-    rows = Item.objects.filter(id=item.id)
     before = list(Alert.objects.order_by("id").values())
-    done = alerts.refresh(rows, DAY, AT + timedelta(minutes=5))
+    done = alerts.refresh(read([item.id], DAY), DAY, AT + timedelta(minutes=5))
 
     assert (done.opened, done.changed, done.closed) == (0, 0, 0)
     assert list(Alert.objects.order_by("id").values()) == before
@@ -112,7 +112,7 @@ def test_refreshing_twice_changes_nothing_the_second_time() -> None:
 def test_a_clubs_own_alert_keeps_the_day_it_was_opened() -> None:
     item = ItemFactory.create(club=ClubFactory.create(in_season=False))
     opened = Alert.objects.get(kind="no_season")
-    done = alerts.refresh(Item.objects.filter(id=item.id), DAY + timedelta(days=9), AT)
+    done = alerts.refresh(read([item.id], DAY + timedelta(days=9)), DAY + timedelta(days=9), AT)
 
     assert (done.changed, Alert.objects.get(kind="no_season").falls_on) == (0, opened.falls_on)
 
@@ -130,7 +130,7 @@ def test_a_hold_on_gear_at_home_keeps_its_alert_until_it_is_taken_back() -> None
     put_on(item)
     held(item)
     assert open_kinds(item) == {"hold", "worn_stopped"}
-    alerts.refresh(Item.objects.filter(id=item.id), DAY + timedelta(days=30), AT)
+    alerts.refresh(read([item.id], DAY + timedelta(days=30)), DAY + timedelta(days=30), AT)
     assert open_kinds(item) >= {"hold", "worn_stopped"}
     item.refresh_from_db()
     items.take_back([item], at=AT)

@@ -15,6 +15,7 @@ from gearlife.models import Club, Item
 from gearlife.operations import certifications, holds, items
 from gearlife.operations.settling import settle
 from gearlife.queries.concerns import registered
+from gearlife.queries.recorded import read
 from tests.factories import (
     AT,
     DAY,
@@ -138,7 +139,7 @@ def hits(item: Item, kind: str, reach: Reach, day: date = DAY) -> list[Hit]:
     [concern] = [concern for concern in registered() if concern.kind == kind]
     if reach is Reach.LEAD and not concern.announces:
         return []
-    said = one_per_subject(concern.hits(Item.objects.filter(id=item.id), day, reach))
+    said = one_per_subject(concern.hits(read([item.id], day), day, reach))
     words = set(" ".join(hit.because for hit in said).lower().replace(".", " ").split())
     assert not words & {"safe", "sound", "approved", "unsafe", "clear", "illegal"}
     return said

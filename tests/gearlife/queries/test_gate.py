@@ -8,11 +8,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from gearlife.domain.concerns import Hit, Reach
+from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Advice, Effect, Kind, Severity
-from gearlife.models import Clock, Item, ItemQuerySet
+from gearlife.models import Clock, Item
 from gearlife.operations import holds, organisations
 from gearlife.queries.concerns import Concern, ask, register, registered, registry
 from gearlife.queries.gate import Verdict, verdicts
+from gearlife.queries.recorded import read
 from tests.factories import (
     DAY,
     LAST_GAME,
@@ -36,9 +38,9 @@ class OfTheClub(Concern):
 
     kind = "of_the_club"
 
-    def hits(self, items: ItemQuerySet, day: date, reach: Reach) -> Iterable[Hit]:
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterable[Hit]:
         """One per club."""
-        for club_id in items.order_by().values_list("club_id", flat=True).distinct():
+        for club_id in {item.club_id for item in about.items.values()}:
             yield Hit(self.kind, Effect.NO_ISSUE, Advice.INSPECT, Severity.ACT, club_id, day, "The room is closed.")
 
 
@@ -203,7 +205,7 @@ def test_the_same_kind_registered_again_replaces_the_earlier() -> None:
 
 def test_what_only_the_gate_asks_is_never_announced() -> None:
     item = ItemFactory.create()
-    kinds = {hit.kind for hit in ask(Item.objects.filter(id=item.id), DAY, Reach.LEAD).hits}
+    kinds = {hit.kind for hit in ask(read([item.id], DAY), DAY, Reach.LEAD).hits}
 
     assert not kinds & {concern.kind for concern in registered() if not concern.announces}
 

@@ -7,14 +7,18 @@ import pytest
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item
 from gearlife.operations import holds, items
+from gearlife.queries.recorded import read
 from tests.factories import DAY, LAST_GAME, ClubFactory, ItemFactory, add_rule, pads, put_on, stamp
 
 pytestmark = pytest.mark.django_db
 
 
 def standing(item: Item, day: date = DAY) -> Standing:
-    """What the records say of the item on a day."""
-    return Standing(Item.objects.with_standing(day).values_list("standing", flat=True).get(id=item.id))
+    """What the database says of the item on a day; whoever has read the records says the same."""
+    asked = Standing(Item.objects.with_standing(day).values_list("standing", flat=True).get(id=item.id))
+    about = read([item.id], day)
+    assert about.standing(about.items[item.id], day) is asked
+    return asked
 
 
 def held(item: Item, starts_on: date = DAY) -> Item:

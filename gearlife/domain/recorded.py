@@ -1,0 +1,176 @@
+"""What is recorded of items, read once: every concern, the gate and the limits in words are asked of this.
+
+Pure values: whoever has the rows can ask, and an answer for fifty items is as right as the one for one.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from gearlife.domain.clocks import Facts
+from gearlife.domain.concerns import Reach
+from gearlife.domain.days import local_day
+from gearlife.domain.partial_dates import UNKNOWN_DAY
+from gearlife.domain.seasons import Season
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Standing, Whereabouts
+
+
+@dataclass(slots=True)
+class ItemRecord:
+    """One item: where it is, whether it is retired, and the anchors that its clocks count from."""
+
+    id: UUID
+    organisation_id: UUID
+    club_id: UUID
+    timezone: str
+    kind: Kind
+    model_id: UUID
+    stated_interval_months: int | None
+    interval_stated_in: str
+    whereabouts: Whereabouts
+    retired_on: date | None
+    retired_reason: str
+    taken_in_on: date
+    made_earliest: date | None
+    certified_on: date | None
+    last_look_at: datetime | None
+    last_full_inspection_at: datetime | None
+    last_air_check_at: datetime | None
+    last_refit_at: datetime | None
+    came_back_at: datetime | None
+
+    def happened(self) -> dict[Anchor, date | datetime | None]:
+        """The latest recorded event of each anchor."""
+        return {
+            Anchor.MADE: self.made_earliest,
+            Anchor.CERTIFIED: self.certified_on,
+            Anchor.LOOK: self.last_look_at,
+            Anchor.FULL_INSPECTION: self.last_full_inspection_at,
+            Anchor.AIR_CHECK: self.last_air_check_at,
+            Anchor.REFIT: self.last_refit_at,
+            Anchor.CAME_BACK: self.came_back_at,
+        }
+
+    def facts(self) -> Facts:
+        """What the clocks' arithmetic asks; moments become days of the club's calendar."""
+        return Facts(
+            kind=self.kind,
+            model_id=self.model_id,
+            whereabouts=self.whereabouts,
+            taken_in_on=self.taken_in_on,
+            anchors={anchor: self._day(at) for anchor, at in self.happened().items() if at},
+            stated_interval_months=self.stated_interval_months,
+        )
+
+    def _day(self, at: date | datetime) -> date:
+        return local_day(at, self.timezone) if isinstance(at, datetime) else at
+
+
+@dataclass(slots=True)
+class HoldRecord:
+    """One hold that has not been ended."""
+
+    item_id: UUID
+    starts_on: date
+    deferred: bool
+    advice: str
+    reason: str
+    reference: str
+
+
+@dataclass(slots=True)
+class ClockRecord:
+    """One limit of one item, as it is stored."""
+
+    item_id: UUID
+    rule_id: UUID | None
+    code: str
+    anchor: Anchor
+    anchor_on: date
+    counts: Counts
+    amount: int
+    falls_on: date
+    alert_on: date
+    until: date
+    effect: Effect
+    in_season_only: bool
+
+    @property
+    def dated(self) -> bool:
+        """Whether it counts from a day that is known."""
+        return self.anchor_on > UNKNOWN_DAY
+
+
+@dataclass(slots=True)
+class RuleRecord:
+    """Where a rule comes from; `amount` None leaves it to the maker."""
+
+    amount: int | None
+    source: str
+    mark: str
+
+
+@dataclass
+class Recorded:
+    """Items with their open holds and their clocks whose rules have not ended, their clubs' seasons, and the rules.
+
+    Holds come by first day, clocks by the day on which they fall, seasons by the day of the last game.
+    """
+
+    items: Mapping[UUID, ItemRecord]
+    holds: Mapping[UUID, list[HoldRecord]]
+    clocks: Mapping[UUID, list[ClockRecord]]
+    seasons: Mapping[UUID, list[Season]]
+    rules: Mapping[UUID, RuleRecord]
+
+    def season_ends_on(self, club_id: UUID, day: date) -> date | None:
+        """The last game of the season that runs on `day`, else of the next; None when none is entered."""
+        return next((season.ends_on for season in self.seasons.get(club_id, ()) if season.ends_on >= day), None)
+
+    def season_runs(self, club_id: UUID, day: date) -> bool:
+        """Whether a season of the club runs on `day`."""
+        return any(season.starts_on <= day <= season.ends_on for season in self.seasons.get(club_id, ()))
+
+    def clocks_within(self, day: date, reach: Reach) -> Iterator[tuple[ItemRecord, ClockRecord]]:
+        """Every clock that has fallen, or falls as near as the question reaches."""
+        for item_id, clocks in self.clocks.items():
+            item = self.items[item_id]
+            for clock in clocks:
+                if self.reaches(item, clock, day, reach):
+                    yield item, clock
+
+    def reaches(self, item: ItemRecord, clock: ClockRecord, day: date, reach: Reach) -> bool:
+        """Whether the question reaches the clock; out of season, one that runs in season only has not fallen."""
+        if clock.until < day:
+            return False
+        if reach is Reach.SEASON:
+            return clock.falls_on <= max(day, self.season_ends_on(item.club_id, day) or day)
+        reached = clock.falls_on if reach is Reach.NOW else clock.alert_on
+        return reached <= day and (not clock.in_season_only or self.season_runs(item.club_id, day))
+
+    def stops(self, item: ItemRecord, day: date) -> list[ClockRecord]:
+        """The clocks of effect `stop` that have fallen."""
+        clocks = self.clocks.get(item.id, ())
+        return [c for c in clocks if c.effect is Effect.STOP and self.reaches(item, c, day, Reach.NOW)]
+
+    def held(self, item: ItemRecord, day: date) -> list[HoldRecord]:
+        """The holds in force."""
+        return [hold for hold in self.holds.get(item.id, ()) if hold.starts_on <= day]
+
+    def standing(self, item: ItemRecord, day: date) -> Standing:
+        """Retired wins, else stopped by a hold in force or a fallen stop clock, else no recorded reason to stop."""
+        if item.retired_on:
+            return Standing.RETIRED
+        return Standing.STOPPED if self.held(item, day) or self.stops(item, day) else Standing.NO_STOP
+
+    def of(self, item_ids: Iterable[UUID]) -> "Recorded":
+        """The same, of some of the items."""
+        wanted = set(item_ids)
+        return Recorded(
+            items={id_: item for id_, item in self.items.items() if id_ in wanted},
+            holds={id_: holds for id_, holds in self.holds.items() if id_ in wanted},
+            clocks={id_: clocks for id_, clocks in self.clocks.items() if id_ in wanted},
+            seasons=self.seasons,
+            rules=self.rules,
+        )

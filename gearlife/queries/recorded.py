@@ -1,0 +1,112 @@
+"""Read what is recorded of items: five statements, however many items."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from gearlife.domain.recorded import ClockRecord, HoldRecord, ItemRecord, Recorded, RuleRecord
+from gearlife.domain.seasons import Season as DomainSeason
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Whereabouts
+from gearlife.models import Clock, Hold, Item, PolicyRule, Season
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import Values, compiled
+
+OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_id")
+OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
+OF_LIFE = ("whereabouts", "retired_on", "retired_reason", "taken_in_on", "made_earliest", "certified_on")
+LAST = ("last_look_at", "last_full_inspection_at", "last_air_check_at", "last_refit_at", "came_back_at")
+OF_HOLD = ("item_id", "starts_on", "deferred", "advice", "reason", "reference")
+OF_CLOCK = ("item_id", "rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until")
+EFFECT = ("effect", "in_season_only")
+
+R = TypeVar("R", HoldRecord, ClockRecord)
+
+# A word's enum by a look-up: calling the enum takes several times as long, and there is one a row.
+KINDS, PLACES = {w.value: w for w in Kind}, {w.value: w for w in Whereabouts}
+ANCHORS, COUNTS, EFFECTS = {w.value: w for w in Anchor}, {w.value: w for w in Counts}, {w.value: w for w in Effect}
+
+
+def read(item_ids: Iterable[UUID], day: date) -> Recorded:
+    """What is recorded of these items, with the clocks whose rules have not ended by the day."""
+    wanted = list(item_ids)
+    items = {row[0]: _item(row) for row in _items().values(ids=wanted)}
+    clubs = {item.club_id for item in items.values()}
+    organisations = {item.organisation_id for item in items.values()}
+    return Recorded(
+        items=items,
+        holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=wanted)),
+        clocks=_by_item(_clock(row) for row in _clocks().values(ids=wanted, day=day)),
+        seasons=seasons_of(clubs),
+        rules={id_: RuleRecord(*words) for id_, *words in _rules().values(ids=organisations)},
+    )
+
+
+def seasons_of(club_ids: Iterable[UUID]) -> dict[UUID, list[DomainSeason]]:
+    """The seasons of clubs, by the day of the last game."""
+    seasons: dict[UUID, list[DomainSeason]] = defaultdict(list)
+    for club_id, starts_on, ends_on, year in _seasons().values(ids=list(club_ids)):
+        seasons[club_id].append(DomainSeason(starts_on, ends_on, year))
+    return seasons
+
+
+@compiled
+def _items() -> QuerySet[Any, Any]:
+    return Item.objects.filter(id__in=given.ids("ids")).values_list(*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST)
+
+
+@compiled
+def _holds() -> QuerySet[Any, Any]:
+    holds = Hold.objects.open().filter(item_id__in=given.ids("ids"))
+    return holds.order_by("starts_on", "reason", "id").values_list(*OF_HOLD)
+
+
+@compiled
+def _clocks() -> QuerySet[Any, Any]:
+    clocks = Clock.objects.filter(item_id__in=given.ids("ids"), until__gte=given.day("day"))
+    return clocks.order_by("falls_on", "code", "id").values_list(*OF_CLOCK, *EFFECT)
+
+
+@compiled
+def _seasons() -> QuerySet[Any, Any]:
+    seasons = Season.objects.filter(club_id__in=given.ids("ids")).order_by("ends_on", "id")
+    return seasons.values_list("club_id", "starts_on", "ends_on", "year")
+
+
+@compiled
+def _rules() -> QuerySet[Any, Any]:
+    return PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).values_list("id", "amount", "source", "mark")
+
+
+def _item(row: Values) -> ItemRecord:
+    id_, organisation_id, club_id, timezone, kind, model_id, months, stated_in, whereabouts, *rest = row
+    place = PLACES[whereabouts]
+    return ItemRecord(id_, organisation_id, club_id, timezone, KINDS[kind], model_id, months, stated_in, place, *rest)
+
+
+def _clock(row: Values) -> ClockRecord:
+    item_id, rule_id, code, anchor, anchor_on, counts, amount, falls_on, alert_on, until, effect, in_season = row
+    return ClockRecord(
+        item_id,
+        rule_id,
+        code,
+        ANCHORS[anchor],
+        anchor_on,
+        COUNTS[counts],
+        amount,
+        falls_on,
+        alert_on,
+        until,
+        EFFECTS[effect],
+        in_season,
+    )
+
+
+def _by_item(records: Iterable[R]) -> dict[UUID, list[R]]:
+    grouped: dict[UUID, list[R]] = defaultdict(list)
+    for record in records:
+        grouped[record.item_id].append(record)
+    return grouped
