@@ -2,13 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from typing import Any
 from uuid import UUID
 
 from gearlife.domain import clocks as domain
 from gearlife.domain.days import local_day
+from gearlife.domain.ids import uuid7
 from gearlife.domain.seasons import Season as DomainSeason
 from gearlife.domain.vocabulary import Anchor, Kind, Whereabouts
 from gearlife.models import Clock, Item, PolicyRule, Season
+from gearlife.models.inserting import insert_values
 
 MOMENTS = {
     Anchor.LOOK: "last_look_at",
@@ -19,6 +22,7 @@ MOMENTS = {
 }
 DAYS = {Anchor.MADE: "made_earliest", Anchor.CERTIFIED: "certified_on"}
 CHUNK = 500
+Columns = dict[str, Any]
 SAME = ("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect")
 
 
@@ -43,6 +47,24 @@ def recompute(item_ids: Iterable[UUID]) -> int:
         Clock.objects.filter(id__in=stale[start : start + CHUNK]).delete()
     Clock.objects.bulk_create(fresh, batch_size=CHUNK)
     return changed
+
+
+def start(items: Iterable[Item]) -> None:
+    """Insert the clocks of items that were just made and have none; what many of them share is reckoned once."""
+    made = list(items)
+    rules = _rules({item.organisation_id for item in made})
+    seasons = seasons_of({item.club_id for item in made})
+    shared: dict[tuple[object, ...], list[Columns]] = {}
+    rows: list[Columns] = []
+    for item in made:
+        facts = facts_of(item)
+        key = (item.club_id, facts.model_id, facts.whereabouts, facts.taken_in_on, *facts.anchors.items())
+        if key not in shared:
+            clocks = domain.clocks_of(facts, rules[item.organisation_id], seasons[item.club_id])
+            shared[key] = [_columns(clock) for clock in clocks]
+        whose = {"version": 1, "organisation_id": item.organisation_id, "item_id": item.id}
+        rows += [{"id": uuid7(), **whose, **columns} for columns in shared[key]]
+    insert_values(Clock, rows)
 
 
 def facts_of(item: Item) -> domain.Facts:
@@ -92,20 +114,23 @@ def _clocks(item: Item, rules: list[domain.Rule], seasons: list[DomainSeason]) -
     if item.retired_on:
         return []
     return [
-        Clock(
-            organisation_id=item.organisation_id,
-            item_id=item.id,
-            rule_id=clock.rule_id,
-            code=clock.code,
-            anchor=clock.anchor.value,
-            anchor_on=clock.anchor_on,
-            counts=clock.counts.value,
-            amount=clock.amount,
-            falls_on=clock.falls_on,
-            alert_on=clock.alert_on,
-            until=clock.until,
-            effect=clock.effect.value,
-            in_season_only=clock.in_season_only,
-        )
+        Clock(organisation_id=item.organisation_id, item_id=item.id, **_columns(clock))
         for clock in domain.clocks_of(facts_of(item), rules, seasons)
     ]
+
+
+def _columns(clock: domain.Clock) -> Columns:
+    """A clock as its row has it, but for whose it is."""
+    return {
+        "rule_id": clock.rule_id,
+        "code": clock.code,
+        "anchor": clock.anchor.value,
+        "anchor_on": clock.anchor_on,
+        "counts": clock.counts.value,
+        "amount": clock.amount,
+        "falls_on": clock.falls_on,
+        "alert_on": clock.alert_on,
+        "until": clock.until,
+        "effect": clock.effect.value,
+        "in_season_only": clock.in_season_only,
+    }

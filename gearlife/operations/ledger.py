@@ -8,6 +8,7 @@ from uuid import UUID
 from gearlife.domain.access import Stamp
 from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
 from gearlife.models import LedgerEvent, LedgerHead
+from gearlife.models.inserting import insert_values
 
 
 @dataclass(frozen=True)
@@ -27,11 +28,12 @@ def record(organisation_id: UUID, entries: Iterable[Entry], stamp: Stamp) -> Non
     head = LedgerHead.objects.select_for_update().get_or_create(
         organisation_id=organisation_id, defaults={"link": BEGINNING}
     )[0]
-    LedgerEvent.objects.bulk_create(_events(head, waiting, stamp), batch_size=500)
+    insert_values(LedgerEvent, _events(head, waiting, stamp))
     head.save(update_fields=["size", "link"])
 
 
-def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[LedgerEvent]:
+def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[dict[str, object]]:
+    """The rows of these events; the head moves on with each."""
     events = []
     for entry in entries:
         head.size += 1
@@ -39,16 +41,16 @@ def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[Ledger
         leaf = leaf_hash(text)
         head.link = link_hash(head.link, leaf)
         events.append(
-            LedgerEvent(
-                organisation_id=head.organisation_id,
-                seq=head.size,
-                at=stamp.at,
-                action=entry.action,
-                item_id=entry.item_id,
-                text=text,
-                leaf=leaf,
-                link=head.link,
-            )
+            {
+                "organisation_id": head.organisation_id,
+                "seq": head.size,
+                "at": stamp.at,
+                "action": entry.action,
+                "item_id": entry.item_id,
+                "text": text,
+                "leaf": leaf,
+                "link": head.link,
+            }
         )
     return events
 

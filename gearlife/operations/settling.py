@@ -1,6 +1,6 @@
 """The common end of every act on items: versions, clocks, alerts, and the ledger last."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 from gearlife.domain.access import Stamp
@@ -16,4 +16,11 @@ def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> 
         Item.objects.filter(id__in=ids).bump()
         clocks.recompute(ids)
         alerts.refresh_ids(ids, stamp)
+    ledger.record(stamp.actor.organisation_id, entries, stamp)
+
+
+def settle_new(items: Sequence[Item], entries: Iterable[Entry], stamp: Stamp) -> None:
+    """The same for items that were just inserted: they have no clock yet, and nobody has read a version of them."""
+    clocks.start(items)
+    alerts.refresh_ids([item.id for item in items], stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)

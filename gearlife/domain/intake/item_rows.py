@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from gearlife.domain.intake.cells import CellReader
 from gearlife.domain.intake.faults import Findings
@@ -52,22 +53,22 @@ class ItemRow:
     certified_by: str
     acquired_on: date | None
 
-    @property
+    @cached_property
     def maker_key(self) -> str:
         """The maker's normal form."""
         return normal_form(self.manufacturer)
 
-    @property
+    @cached_property
     def model_key(self) -> str:
         """The model's normal form."""
         return normal_form(self.model)
 
-    @property
+    @cached_property
     def serial_key(self) -> str:
         """The serial's normal form."""
         return normal_form(self.serial)
 
-    @property
+    @cached_property
     def tag_key(self) -> str:
         """The tag's normal form."""
         return normal_form(self.tag)

@@ -12,6 +12,7 @@ from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
 from gearlife.models import Certification, Club, GearModel, Item
+from gearlife.models.inserting import insert_all
 from gearlife.operations import items as operations
 from gearlife.operations.certifications import NewCertification, came_back_reconditioned, told
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
@@ -19,7 +20,7 @@ from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
 from gearlife.operations.intake.registry import FileKind, Plan
 from gearlife.operations.ledger import Entry
-from gearlife.operations.settling import settle
+from gearlife.operations.settling import settle, settle_new
 
 # What is written when a cell of the file changes an item.
 COLUMNS = {"tag": ("tag", "tag_key"), "made_on": ("made_on", "made_earliest", "made_latest", "made_on_evidence")}
@@ -76,9 +77,9 @@ def _add(rows: Sequence[ItemRow], models: dict[ModelKey, GearModel], club: Club,
         items.append(item)
         if certification := certification_of(row, row.made_on):
             certifications.append(_certify(item, certification, stamp))
-    Item.objects.bulk_create(items, batch_size=CHUNK)
-    Certification.objects.bulk_create(certifications, batch_size=CHUNK)
-    settle([item.id for item in items], [], stamp)
+    insert_all(items)
+    insert_all(certifications)
+    settle_new(items, [], stamp)
     registered = [Entry("registered", item.id, operations.told(item)) for item in items]
     return registered + [Entry("certified", made.item_id, told(made)) for made in certifications]
 
