@@ -93,6 +93,15 @@ class Retired(StrictSerializer):
     on = DayField(required=False, allow_null=True, default=None)
 
 
+class CorrectionBody(StrictSerializer):
+    """Why the retirement was a mistake, a photo of this item's serial, and what should have been retired, if known."""
+
+    reason = serializers.CharField(max_length=500)
+    photo = Reference(Photo, required=False, allow_null=True, default=None, help_text="The first call needs it.")
+    right_item = Reference(Item, select=("club",), required=False, allow_null=True, default=None)
+    right_serial = serializers.CharField(max_length=64, required=False, allow_blank=True, default="")
+
+
 class ItemFilters(Filters):
     """By name, sort, place and what the records say; ids of others give an empty list."""
 

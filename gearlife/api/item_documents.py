@@ -84,6 +84,38 @@ class HoldRow(OpenHoldRow):
     release_basis = WordField(ReleaseBasis, allow_null=True)
 
 
+class RecallsRow(serializers.Serializer[Any]):
+    """What these records know of recalls: nothing, and they say so of every item."""
+
+    checked = serializers.BooleanField(help_text="Always false.")
+    detail = serializers.CharField()
+
+
+class ProposedCorrectionRow(serializers.Serializer[Any]):
+    """A correction of a retirement that one person has proposed."""
+
+    id = serializers.UUIDField()
+    retired_on = serializers.DateField()
+    retired_reason = serializers.CharField()
+    right_item = serializers.UUIDField(allow_null=True, help_text="What should have been retired, if registered.")
+    right_serial = serializers.CharField()
+    photo = serializers.UUIDField()
+    proposed_by = serializers.CharField(allow_null=True)
+    proposed_at = serializers.DateTimeField()
+    proposed_reason = serializers.CharField()
+
+
+class CorrectionRow(ProposedCorrectionRow):
+    """A correction with its state, and what it leaves its item at."""
+
+    item = serializers.UUIDField()
+    state = serializers.ChoiceField(choices=("proposed", "corrected"))
+    agreed_at = serializers.DateTimeField(allow_null=True)
+    agreed_by = serializers.CharField(allow_null=True)
+    agreed_reason = serializers.CharField()
+    item_standing = WordField(Standing, help_text=NO_STOP)
+
+
 class ItemRow(serializers.Serializer[Any]):
     """A helmet or a set of shoulder pads."""
 
@@ -116,6 +148,10 @@ class ItemRow(serializers.Serializer[Any]):
     held_by = serializers.UUIDField(allow_null=True, help_text="The player who has it.")
     clocks = ClockRow(many=True, help_text="Each limit, the earliest fall first.")
     holds = OpenHoldRow(many=True)
+    recalls = RecallsRow()
+    retirement_correction = ProposedCorrectionRow(
+        allow_null=True, help_text="Proposed by one person; another, by an own call, completes it."
+    )
 
 
 class EventRow(serializers.Serializer[Any]):

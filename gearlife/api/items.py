@@ -12,8 +12,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from gearlife.api.bulk import BulkResource
-from gearlife.api.item_bodies import HoldBody, ItemBody, ItemChange, ItemFilters, ReleaseBody, Retired
-from gearlife.api.item_documents import EventRow, HoldRow, ItemRow
+from gearlife.api.item_bodies import CorrectionBody, HoldBody, ItemBody, ItemChange, ItemFilters, ReleaseBody, Retired
+from gearlife.api.item_documents import CorrectionRow, EventRow, HoldRow, ItemRow
 from gearlife.api.resources import Row, Rows, act
 from gearlife.api.roles import READERS, STOPPERS, WRITERS
 from gearlife.api.schema import results_of
@@ -22,6 +22,8 @@ from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import GearModel, Hold, Item, Team
 from gearlife.operations import holds, items
+from gearlife.operations.retirement_corrections import Correction, correct_retirement
+from gearlife.queries.corrections import correction_row
 from gearlife.queries.history import history_of
 from gearlife.queries.holds import hold_row
 from gearlife.queries.items import complete_items, item_columns
@@ -44,12 +46,13 @@ class Items(BulkResource):
         "hold": STOPPERS,
         "release": WRITERS,
         "retire": WRITERS,
+        "correct-retirement": WRITERS,
         "mark-missing": WRITERS,
         "found": WRITERS,
         "history": READERS,
     }
     # What may lift a stop, or can never be taken back, is for people.
-    people_only = frozenset({"release", "change", "retire"})
+    people_only = frozenset({"release", "change", "retire", "correct-retirement"})
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an ItemQuerySet
         """Recorded facts and standing."""
@@ -95,8 +98,17 @@ class Items(BulkResource):
 
     @act(body=Retired)
     def retire(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> None:
-        """Retire it for good; nothing brings it back, and its holds end with it."""
+        """Retire it for good: its holds end with it, and only two people take back what was a mistake."""
         items.retire(item=instance, reason=data["reason"], on=data["on"], stamp=stamp)
+
+    @act(body=CorrectionBody, answer=CorrectionRow)
+    def correct_retirement(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> Row:
+        """Take back a retirement on a mistyped serial: one person proposes with a photo, another completes.
+
+        It comes back stopped: its holds are in force again, and another lasts until it was inspected in full.
+        """
+        correction = correct_retirement(item=instance, new=Correction(**data), stamp=stamp)
+        return correction_row(correction.id, stamp.day)
 
     @act()
     def mark_missing(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> None:

@@ -141,11 +141,12 @@ class HoldCause(StrEnum):
 
 
 class HoldEndsBy(StrEnum):
-    """Whose act ends a hold."""
+    """Whose act ends a hold, or what must have been recorded before anybody's does."""
 
     OFFICER = "officer"
     NAMED_PERSON = "named_person"
     CRACK_RULE = "crack_rule"
+    FULL_INSPECTION = "full_inspection"
 
 
 class ReleaseBasis(StrEnum):

@@ -5,6 +5,7 @@ from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.catalogue import GearModel, Manufacturer
 from gearlife.models.certifications import Certification
 from gearlife.models.clocks import Clock
+from gearlife.models.corrections import RetirementCorrection
 from gearlife.models.creation import Creation
 from gearlife.models.enums import one_of, word_field
 from gearlife.models.holds import Hold, OfItemQuerySet
@@ -15,6 +16,7 @@ from gearlife.models.organisations import Club, OfClubQuerySet, Organisation, Se
 from gearlife.models.people import AccessToken, Membership, User
 from gearlife.models.photos import Photo
 from gearlife.models.policy import PolicyRule
+from gearlife.models.proposals import Proposed
 
 __all__ = [
     "AccessToken",
@@ -39,6 +41,8 @@ __all__ = [
     "OwnedQuerySet",
     "Photo",
     "PolicyRule",
+    "Proposed",
+    "RetirementCorrection",
     "Season",
     "Sweep",
     "Team",

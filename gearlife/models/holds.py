@@ -10,6 +10,7 @@ from gearlife.domain.access import Actor
 from gearlife.domain.vocabulary import Advice, HoldCause, HoldEndsBy, ReleaseBasis
 from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.enums import one_of, word_field
+from gearlife.models.proposals import Proposed
 
 
 class OfItemQuerySet(OwnedQuerySet):
@@ -35,7 +36,7 @@ class HoldQuerySet(OfItemQuerySet):
         return self.open().filter(starts_on__lte=day)
 
 
-class Hold(Owned):
+class Hold(Owned, Proposed):
     """Keeps an item out of use from `starts_on` until an act that names it; a suspected crack follows its own rule."""
 
     item = models.ForeignKey("gearlife.Item", on_delete=models.PROTECT, related_name="holds")
@@ -54,10 +55,6 @@ class Hold(Owned):
     named_person = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
     told_whom = models.CharField(max_length=80, blank=True, default="")
     told_at = models.DateTimeField(null=True, blank=True)
-    proposed_at = models.DateTimeField(null=True, blank=True)
-    proposed_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
-    proposed_reason = models.CharField(max_length=500, blank=True, default="")
-    photo = models.ForeignKey("gearlife.Photo", on_delete=models.PROTECT, null=True, related_name="+")
     released_at = models.DateTimeField(null=True, blank=True)
     released_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
     release_reason = models.CharField(max_length=500, blank=True, default="")

@@ -13,6 +13,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermitte
 from gearlife.domain.vocabulary import Advice, CertificationKind, Evidence, HoldCause, HoldEndsBy, ReleaseBasis
 from gearlife.models import Certification, Hold, Item, Photo
 from gearlife.operations.ledger import Entry
+from gearlife.operations.second_person import is_second, propose, withdraw
 from gearlife.operations.settling import settle
 
 DEVICE = "device_never_releases"
@@ -84,7 +85,7 @@ def release(*, hold: Hold, reason: str, basis: ReleaseBasis, photo: Photo | None
     if hold.released_at:
         return hold
     _refuse_wrong_person_or_ground(hold, basis, stamp)
-    if basis is ReleaseBasis.NOT_A_CRACK and hold.proposed_by_id in (None, stamp.actor.user_id):
+    if basis is ReleaseBasis.NOT_A_CRACK and not is_second(hold, stamp):
         return _propose(hold, reason, photo, stamp)
     _end(hold, reason, basis, stamp)
     settle([hold.item_id], [Entry("released", hold.item_id, _told(hold))], stamp)
@@ -97,6 +98,21 @@ def end_by_retirement(item: Item, reason: str, stamp: Stamp) -> list[Entry]:
     for hold in Hold.objects.open().filter(ENDED_BY_RETIREMENT, item=item).order_by("id"):
         _end(hold, reason, ReleaseBasis.RETIRED, stamp)
         entries.append(Entry("released", item.id, _told(hold)))
+    return entries
+
+
+def reopen_those_of_retired(item: Item) -> list[Entry]:
+    """Put every hold that the retirement ended, then or later, in force again as it was; the caller settles.
+
+    A proposal that waited for its second person waits no longer: it is made anew, with a new photo.
+    """
+    entries = []
+    for hold in Hold.objects.filter(item=item, release_basis=ReleaseBasis.RETIRED.value).order_by("id"):
+        hold.released_at, hold.released_by_id, hold.release_reason, hold.release_basis = None, None, "", ""
+        withdraw(hold)
+        hold.version += 1
+        hold.save()
+        entries.append(Entry("reopened", item.id, _told(hold)))
     return entries
 
 
@@ -113,6 +129,9 @@ def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
 def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp) -> None:
     if hold.ends_by == HoldEndsBy.NAMED_PERSON and hold.named_person_id != stamp.actor.user_id:
         raise NotPermittedError("Only the person named on this hold may end it.", code="named_person_only")
+    if hold.ends_by == HoldEndsBy.FULL_INSPECTION and not _inspected_since(hold):
+        words = "It wants a full inspection first, made after this hold was opened: none is recorded."
+        raise ConflictError(words, code="no_full_inspection")
     if hold.ends_by != HoldEndsBy.CRACK_RULE:
         if basis is not ReleaseBasis.DEALT_WITH:
             raise InvalidInputError.at("/basis", "This hold is not a shell crack's: release it as `dealt_with`.")
@@ -130,6 +149,11 @@ def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp
         )
 
 
+def _inspected_since(hold: Hold) -> bool:
+    """Whether the item was looked over in full after the hold was opened; what came of that has its own holds."""
+    return Item.objects.filter(id=hold.item_id, last_full_inspection_at__gt=hold.opened_at).exists()
+
+
 def _accepted_since(hold: Hold) -> bool:
     """Whether a licensed firm took and recertified this very serial after the crack was found."""
     accepted = Certification.objects.filter(item_id=hold.item_id, kind=CertificationKind.RECERTIFICATION.value)
@@ -138,12 +162,9 @@ def _accepted_since(hold: Hold) -> bool:
 
 
 def _propose(hold: Hold, reason: str, photo: Photo | None, stamp: Stamp) -> Hold:
-    if hold.proposed_by_id == stamp.actor.user_id:
+    if hold.proposed_by_id:
         return hold
-    if photo is None:
-        raise InvalidInputError.at("/photo", "Photograph the place on the shell, send the photo, and name it here.")
-    hold.proposed_at, hold.proposed_by_id, hold.proposed_reason = stamp.at, stamp.actor.user_id, reason
-    hold.photo = photo
+    propose(hold, reason=reason, photo=photo, of_what="the place on the shell", stamp=stamp)
     hold.version += 1
     hold.save()
     settle([hold.item_id], [Entry("release_proposed", hold.item_id, _told(hold))], stamp)

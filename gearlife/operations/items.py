@@ -21,6 +21,9 @@ from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 from gearlife.signals import items_went_missing
 
+# By these a file finds what it names: renamed, a retired serial could be taken in again as something new.
+NAMED_BY = frozenset({"serial", "tag", "model"})
+
 
 @dataclass(frozen=True)
 class NewItem:
@@ -146,6 +149,7 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
     changed = {name: [before[name], after[name]] for name in after if before[name] != after[name]}
     if not changed:
         return item
+    _refuse_another_name(item, changed)
     try:
         with transaction.atomic():
             item.save()
@@ -153,6 +157,13 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
         raise _taken(item) from error
     settle([item.id], [Entry("changed", item.id, changed)], stamp)
     return item
+
+
+def _refuse_another_name(item: Item, changed: Mapping[str, list[object]]) -> None:
+    """What names a retired item stays; a name that it lacked may still be written down."""
+    if item.retired_on and any(changed[name][0] for name in changed.keys() & NAMED_BY):
+        words = "A retired item keeps its serial, tag and model. A retirement by mistake: see `correct-retirement`."
+        raise ConflictError(words, code="retired_keeps_its_name")
 
 
 def _change_made_on(item: Item, changes: Mapping[str, object]) -> None:
@@ -200,7 +211,7 @@ def found(*, item: Item, stamp: Stamp) -> Item:
 
 @transaction.atomic
 def retire(*, item: Item, reason: str, on: date | None, stamp: Stamp) -> Item:
-    """Retire for good: no act and no file brings it back. Its holds end with it."""
+    """Retire for good: no file brings it back, and no act but a correction by two people. Its holds end with it."""
     [item] = Item.objects.locked([item.id])
     if item.retired_on:
         return item

@@ -116,6 +116,26 @@ def _retired(facts: Facts) -> str:
     return f"Retired on {facts['on']}: {facts['reason']}"
 
 
+def _reopened(facts: Facts) -> str:
+    ended = "the retirement that ended this hold was a mistake"
+    return f"Held again from {facts['starts_on']}, for {ended}: {facts['reason']}"
+
+
+def _correction_proposed(facts: Facts) -> str:
+    meant = f" Serial {facts['right_serial']} was meant." if facts["right_serial"] else ""
+    return (
+        f"Correction of the retirement on {facts['retired_on']} proposed, to be agreed by a second person: "
+        f"{facts['proposed_reason'].rstrip('.')}.{meant}"
+    )
+
+
+def _retirement_corrected(facts: Facts) -> str:
+    return (
+        f"The retirement on {facts['retired_on']} was a mistake, a second person agrees: "
+        f"{facts['agreed_reason'].rstrip('.')}. It had been retired for: {facts['retired_reason']}"
+    )
+
+
 _words: dict[str, Words] = {
     "registered": _registered,
     "changed": _changed,
@@ -124,6 +144,9 @@ _words: dict[str, Words] = {
     "release_proposed": _release_proposed,
     "certified": _certified,
     "retired": _retired,
+    "reopened": _reopened,
+    "retirement_correction_proposed": _correction_proposed,
+    "retirement_corrected": _retirement_corrected,
     "marked_missing": lambda _: "Marked missing.",
     "found": lambda _: "Found; it wants a full inspection before it goes out again.",
 }

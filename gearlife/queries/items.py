@@ -10,6 +10,7 @@ from django.db.models import F, QuerySet
 from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Standing, Whereabouts
 from gearlife.models import ItemQuerySet
+from gearlife.queries.corrections import proposed_corrections
 from gearlife.queries.gate import Verdict, verdicts, verdicts_about
 from gearlife.queries.holders import Holder, holders_of
 from gearlife.queries.holds import open_holds_of
@@ -34,6 +35,11 @@ SHOWN = (
     ),
     *("club", "team", "whereabouts", "retired_on", "retired_reason", "standing"),
 )
+# Until notices have their own place nobody may think that these records know of them.
+RECALLS = {
+    "checked": False,
+    "detail": "Recalls and safety notices were not checked by these records: ask the maker and the authority.",
+}
 COLUMNS = tuple(name for name in SHOWN if name not in NAMES)
 # Shown as null where nothing was recorded: an empty serial is not a serial.
 NULL_WHEN_EMPTY = ("serial", "tag", "made_on")
@@ -55,7 +61,13 @@ def complete_items(rows: list[Row], day: date) -> list[Row]:
         open_holds_of(ids, day),
         holders_of(ids),
     )
-    return [_item(row, gate[row["id"]], holders.get(row["id"])) | _nested(row["id"], limits, holds) for row in rows]
+    corrections = proposed_corrections(row["id"] for row in rows if row["retired_on"])
+    return [
+        _item(row, gate[row["id"]], holders.get(row["id"]))
+        | _nested(row["id"], limits, holds)
+        | {"recalls": RECALLS, "retirement_correction": corrections.get(row["id"])}
+        for row in rows
+    ]
 
 
 def issue_words(verdict: Verdict) -> Row:

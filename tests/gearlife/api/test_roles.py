@@ -71,6 +71,7 @@ MATRIX = {
     "POST items/{id}/hold/": "AOCV",
     "POST items/{id}/release/": "AO",
     "POST items/{id}/retire/": "AO",
+    "POST items/{id}/correct-retirement/": "AO",
     "POST items/{id}/mark-missing/": "AOV",
     "POST items/{id}/found/": "AOV",
     "GET items/{id}/history/": "AUOCV",
