@@ -8,6 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fitting.queries.replacements import replacements_for
+from gearlife.api.item_documents import RecallsRow
 from gearlife.api.resources import Resource
 from gearlife.api.roles import READERS
 from gearlife.api.schema import results_of
@@ -26,6 +27,7 @@ class ReplacementRow(serializers.Serializer[Any]):
     try_on = serializers.BooleanField(help_text="Not the same model and size: only to try on.")
     life_ends_on = serializers.DateField(allow_null=True, help_text="The first fall of a limit that would stop it.")
     why = serializers.CharField()
+    recalls = RecallsRow()
 
 
 class Replacements(Resource):

@@ -12,6 +12,7 @@ from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
 from gearlife.models import Clock, Item, ItemQuerySet
 from gearlife.models.clocks import season_end
 from gearlife.queries.gate import verdicts
+from gearlife.queries.items import RECALLS
 
 MOST = 20
 # The gate is asked about so many of the likest: in a room with more of one kind that suffices.
@@ -83,4 +84,5 @@ def _row(item: Item, row: Row, warnings: Iterable[Hit]) -> Row:
         "try_on": replacement.try_on,
         "life_ends_on": row["life_ends_on"],
         "why": replacement.why,
+        "recalls": RECALLS,
     }
