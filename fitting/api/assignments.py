@@ -14,7 +14,8 @@ from fitting.operations.assignments import NewAssignment, issue, record_worn, re
 from fitting.queries.rows import assignment_columns
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
-from gearlife.api.resources import Row, act
+from gearlife.api.reading import Row
+from gearlife.api.resources import act
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
 from gearlife.api.words import WordField

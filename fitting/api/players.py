@@ -15,7 +15,7 @@ from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, TextFilter
-from gearlife.api.resources import Row
+from gearlife.api.reading import Row
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import Stamp

@@ -8,11 +8,12 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, TextFilter, WordFilter
-from gearlife.api.resources import Resource, Row, Rows, act
+from gearlife.api.reading import Row, Rows
+from gearlife.api.resources import Resource, act
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField, DayField, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.vocabulary import Advice, Severity, Stage
 from gearlife.models import Alert
 from gearlife.operations import alerts
@@ -85,9 +86,9 @@ class Alerts(Resource):
     ordering = ("urgency", "falls_on")
     allow = {"read": READERS, "acknowledge": WRITERS, "put-off": WRITERS}
 
-    def get_queryset(self) -> QuerySet[Any]:
-        """What the actor may see; a list is of open alerts unless it says which."""
-        visible = super().get_queryset()
+    def visible(self, actor: Actor) -> QuerySet[Any]:
+        """What an actor may see; a list is of open alerts unless it says which."""
+        visible = super().visible(actor)
         unsaid = self.action == "list" and "open" not in self.request.query_params
         return visible.filter(closed_at__isnull=True) if unsaid else visible
 

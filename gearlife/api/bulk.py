@@ -8,7 +8,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from gearlife.api.problems import Problem, problem_of
-from gearlife.api.resources import Resource, Row, client_id
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource, client_id
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.ids import derived_uuid7, uuid7
 

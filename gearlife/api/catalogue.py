@@ -9,7 +9,8 @@ from django.db.models import F, QuerySet
 from rest_framework import serializers
 
 from gearlife.api.filters import Filters, TextFilter, WordFilter
-from gearlife.api.resources import Resource, Row
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence, Set
 from enum import StrEnum
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 import django_filters
 from django.core.exceptions import ValidationError
@@ -66,7 +66,12 @@ class FlagFilter(django_filters.BooleanFilter):
 
 
 class Filters(FilterSet):
-    """The base of every filter set: what `Meta.fields` names is filtered strictly; foreign keys take ids."""
+    """The base of every filter set: what `Meta.fields` names is filtered strictly; foreign keys take ids.
+
+    `weighs` names the filters that ask about the rows themselves before they can say which are meant.
+    """
+
+    weighs: ClassVar[frozenset[str]] = frozenset()
 
     FILTER_DEFAULTS = {
         **FilterSet.FILTER_DEFAULTS,

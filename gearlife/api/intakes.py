@@ -16,7 +16,8 @@ from rest_framework.response import Response
 
 from gearlife.api.filters import Filters
 from gearlife.api.problems import CONTENT_TYPE, problem_of
-from gearlife.api.resources import Resource, Row, client_id
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource, client_id
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import Stamp
 from gearlife.domain.ids import uuid7

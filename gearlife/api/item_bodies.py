@@ -117,6 +117,7 @@ class ItemFilters(Filters):
     made_to = TextFilter(method="by_made_to", help_text="May have been made in or before.")
     standing = WordFilter(Standing, method="by_standing")
     issuable = FlagFilter(method="by_issuable")
+    weighs = frozenset({"issuable"})
 
     class Meta:
         model = Item

@@ -14,7 +14,8 @@ from rest_framework.response import Response
 from gearlife.api.bulk import BulkResource
 from gearlife.api.item_bodies import CorrectionBody, HoldBody, ItemBody, ItemChange, ItemFilters, ReleaseBody, Retired
 from gearlife.api.item_documents import CorrectionRow, EventRow, HoldRow, ItemRow
-from gearlife.api.resources import Row, Rows, act
+from gearlife.api.reading import Row, Rows
+from gearlife.api.resources import act
 from gearlife.api.roles import READERS, STOPPERS, WRITERS
 from gearlife.api.schema import results_of
 from gearlife.domain.access import Stamp

@@ -13,7 +13,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from gearlife.api.filters import Filters, TextFilter, WordFilter
-from gearlife.api.resources import Resource, Row
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource
 from gearlife.api.roles import ADMINISTRATORS, READERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField

@@ -9,7 +9,8 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 
 from gearlife.api.filters import Filters
-from gearlife.api.resources import Resource, Row
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource
 from gearlife.api.roles import ADMINISTRATORS, READERS, WRITERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.domain.access import Stamp

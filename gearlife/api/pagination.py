@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.exceptions import FieldDoesNotExist, ValidationError
+from django.core.exceptions import ValidationError
 from django.db.models import F, Q, QuerySet
 from rest_framework.pagination import BasePagination
 from rest_framework.request import Request
@@ -15,6 +15,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from gearlife.domain.errors import InvalidInputError
+from gearlife.queries.compiled import Given, Statement
 
 USUAL_SIZE = 50
 LARGEST_SIZE = 200
@@ -61,27 +62,58 @@ class Term:
         return Q((f"{self.column}__{'lt' if self.descending != back else 'gt'}", value))
 
 
+@dataclass(frozen=True)
+class Page:
+    """A compiled page of a list, and the columns of its order: what a cursor holds is read by them."""
+
+    statement: Statement
+    fields: tuple[Any, ...]
+
+
 class KeysetPagination(BasePagination):
     """Pages by the view's `ordering` (columns that are never null) with the id as the last word."""
 
-    def paginate_queryset(self, queryset: Any, request: Request, view: APIView | None = None) -> list[Any]:  # noqa: ANN401
-        """One page of a `values()` queryset; InvalidInputError for a broken cursor or size."""
+    def begin(self, request: Request, ordering: Sequence[str]) -> None:
+        """Read what is asked for; InvalidInputError for a broken cursor or size."""
         self.request = request
         self.size = _page_size(request)
         self.cursor = Cursor.parse(request.query_params["cursor"]) if "cursor" in request.query_params else None
-        terms = terms_of(getattr(view, "ordering", ("id",)))
-        back = self.cursor is not None and self.cursor.back
+        self.back = self.cursor is not None and self.cursor.back
+        self.terms = terms_of(ordering)
+
+    @property
+    def form(self) -> tuple[object, ...]:
+        """What the compiled page depends on, beside the list itself."""
+        return self.size, self.back, self.cursor is not None
+
+    def compiled(self, rows: QuerySet[Any, Any]) -> Page:
+        """Compile this form of a page of a `values()` queryset."""
+        fields = tuple(_field(rows, term.column) for term in self.terms)
         if self.cursor:
-            queryset = queryset.filter(_beyond(queryset, terms, self.cursor))
-        keyed = queryset.annotate(**{f"{KEY}{n}": F(term.column) for n, term in enumerate(terms)})
-        rows = list(keyed.order_by(*(term.ordered(back=back) for term in terms))[: self.size + 1])
+            rows = rows.filter(_beyond(self.terms, fields, back=self.back))
+        keyed = rows.annotate(**{f"{KEY}{n}": F(term.column) for n, term in enumerate(self.terms)})
+        ordered = keyed.order_by(*(term.ordered(back=self.back) for term in self.terms))
+        return Page(Statement(ordered[: self.size + 1]), fields)
+
+    def ask(self, page: Page, **values: object) -> list[Any]:
+        """The rows of the page; where it begins is read from the cursor."""
+        rows = page.statement.rows(**values, **self._beside(page))
         more, rows = len(rows) > self.size, rows[: self.size]
-        if back:
+        if self.back:
             rows.reverse()
-        keys = [tuple(str(row.pop(f"{KEY}{n}")) for n in range(len(terms))) for row in rows]
-        self.next = keys[-1] if keys and (more or back) else None
-        self.previous = keys[0] if keys and (more if back else self.cursor) else None
+        keys = [tuple(str(row.pop(f"{KEY}{n}")) for n in range(len(self.terms))) for row in rows]
+        self.next = keys[-1] if keys and (more or self.back) else None
+        self.previous = keys[0] if keys and (more if self.back else self.cursor) else None
         return rows
+
+    def _beside(self, page: Page) -> dict[str, object]:
+        """The order's values of the row beside which the page begins."""
+        texts = self.cursor.values if self.cursor else ()
+        if self.cursor and len(texts) != len(self.terms):
+            raise _broken()
+        return {
+            f"{KEY}{n}": _read(field, text) for n, (field, text) in enumerate(zip(page.fields, texts, strict=False))
+        }
 
     def get_paginated_response(self, data: Any) -> Response:  # noqa: ANN401 - the framework's signature
         """The page, with its neighbours in `Link` (RFC 8288)."""
@@ -125,25 +157,27 @@ def _page_size(request: Request) -> int:
     return int(asked)
 
 
-def _beyond(queryset: QuerySet[Any], terms: Sequence[Term], cursor: Cursor) -> Q:
+def _beyond(terms: Sequence[Term], fields: Sequence[Any], *, back: bool) -> Q:
     """After the cursor's row: a later first value, or the same one and a later second, and so on."""
-    if len(cursor.values) != len(terms):
-        raise _broken()
-    values = [_read(queryset, term.column, text) for term, text in zip(terms, cursor.values, strict=True)]
     beyond, same = Q(), Q()
-    for term, value in zip(terms, values, strict=True):
-        beyond |= same & term.beyond(value, back=cursor.back)
+    for n, (term, field) in enumerate(zip(terms, fields, strict=True)):
+        value = Given(f"{KEY}{n}", field)
+        beyond |= same & term.beyond(value, back=back)
         same &= Q((term.column, value))
     return beyond
 
 
-def _read(queryset: QuerySet[Any], column: str, text: str) -> object:
-    """The text of a cursor as a value of the column, an annotation's too."""
-    annotation = queryset.query.annotations.get(column)
+def _field(rows: QuerySet[Any, Any], column: str) -> Any:  # noqa: ANN401 - a Field
+    """The field of a column, an annotation's too."""
+    annotation = rows.query.annotations.get(column)
+    return annotation.output_field if annotation else rows.model._meta.get_field(column)
+
+
+def _read(field: Any, text: str) -> object:  # noqa: ANN401 - a Field
+    """The text of a cursor as a value of the column."""
     try:
-        field = annotation.output_field if annotation else queryset.model._meta.get_field(column)
         return field.to_python(text)
-    except (ValidationError, FieldDoesNotExist, ValueError, OverflowError):
+    except (ValidationError, ValueError, OverflowError):
         raise _broken() from None
 
 

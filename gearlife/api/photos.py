@@ -18,7 +18,8 @@ from rest_framework.request import Request
 
 from gearlife.api.filters import Filters
 from gearlife.api.problems import PLAIN
-from gearlife.api.resources import Resource, Row
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import Stamp

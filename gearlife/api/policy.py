@@ -9,7 +9,8 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 
 from gearlife.api.filters import Filters, WordFilter
-from gearlife.api.resources import Resource, Row, Rows, act
+from gearlife.api.reading import Row, Rows
+from gearlife.api.resources import Resource, act
 from gearlife.api.roles import ADMINISTRATORS, READERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField

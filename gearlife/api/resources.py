@@ -3,53 +3,43 @@
 Lists and details are rows of `columns`; PUT and POST create, PATCH changes under If-Match, acts are POSTs.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from collections.abc import Callable, Mapping
 from functools import wraps
-from typing import Any, ClassVar, cast
+from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils.cache import patch_vary_headers
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.viewsets import GenericViewSet
 
-from gearlife.api.clock import stamp_of
 from gearlife.api.etags import etag_of, is_current, required_version
-from gearlife.api.filters import Filters, StrictFilterBackend, refuse_unknown
-from gearlife.api.pagination import KeysetPagination
+from gearlife.api.filters import refuse_unknown
 from gearlife.api.permissions import require_grant, roles_for
 from gearlife.api.places import clubs_of
 from gearlife.api.problems import PLAIN
+from gearlife.api.reading import ReadingView, Row
 from gearlife.api.serializers import StrictSerializer, read_uuid
-from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotFoundError
 from gearlife.domain.ids import is_uuid7, uuid7
 from gearlife.domain.vocabulary import Role
-from gearlife.models import Club
 from gearlife.operations.creation import body_digest, create_once, was_created
 
-Row = dict[str, Any]
-Rows = list[Row]  # named here: inside a resource `list` is the method that answers one
 Body = type[StrictSerializer]
 Document = type[serializers.Serializer[Any]]
 
 
-class Resource(GenericViewSet[Any]):
+class Resource(ReadingView):
     """The base of every resource. `allow` gives roles by verb: read, create, change, delete, each act's word."""
 
-    model: ClassVar[type[Any]]
     resource: ClassVar[str]
     row: ClassVar[Document]
     create_body: ClassVar[Body | None] = None
     change_body: ClassVar[Body | None] = None
-    filterset_class: ClassVar[type[Filters] | None] = None
-    ordering: ClassVar[tuple[str, ...]] = ("id",)
     allow: ClassVar[Mapping[str, frozenset[Role]]] = {}
     people_only: ClassVar[frozenset[str]] = frozenset()
     query_parameters: ClassVar[frozenset[str]] = frozenset()
@@ -57,21 +47,11 @@ class Resource(GenericViewSet[Any]):
 
     lookup_field = "id"
     lookup_value_converter = "str"
-    pagination_class = KeysetPagination
-    filter_backends = (StrictFilterBackend,)
     # Set by `act` and by `@action(..., answer=...)` for one action; the OpenAPI document reads them too.
     body: Body = StrictSerializer
     answer: Document | None = None
 
     # What a resource writes.
-
-    def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
-        """The rows of a queryset as `values()`, as of a day; `id` and `version` are among them."""
-        raise NotImplementedError
-
-    def complete(self, rows: Rows, day: date) -> Rows:
-        """Add what is nested, in a number of queries that does not grow with the rows."""
-        return rows
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> object:
         """Make the row under this id, by one call into an operation."""
@@ -89,9 +69,7 @@ class Resource(GenericViewSet[Any]):
 
     def list(self, request: Request) -> Response:
         """One page of the rows that the actor may see."""
-        day = self.stamp().day
-        page = self.paginate_queryset(self.columns(self.filter_queryset(self.get_queryset()), day)) or []
-        rows = self.complete(page, day)
+        rows = self.page()
         for row in rows:
             row.pop("version", None)
         return self.get_paginated_response(rows)
@@ -154,21 +132,6 @@ class Resource(GenericViewSet[Any]):
         if self.action != "list":
             refuse_unknown(request, self.query_parameters)
 
-    @property
-    def actor(self) -> Actor:
-        """Who asks."""
-        return cast("Actor", self.request.user)
-
-    def stamp(self, club: Club | None = None) -> Stamp:
-        """Who and when; the day on the club's calendar, else on the actor's."""
-        return stamp_of(self.actor, club.timezone if club else None)
-
-    def get_queryset(self) -> QuerySet[Any]:
-        """What the actor may see; nothing while the OpenAPI document is made."""
-        if getattr(self, "swagger_fake_view", False):
-            return cast("QuerySet[Any]", self.model.objects.none())
-        return cast("QuerySet[Any]", self.model.objects.visible_to(self.actor))
-
     def id_in_path(self) -> UUID:
         """The id in the path; NotFoundError when it is none."""
         id_ = read_uuid(self.kwargs["id"])
@@ -220,17 +183,15 @@ class Resource(GenericViewSet[Any]):
         )
         return 201 if first else 200
 
-    def rows(self, ids: Sequence[UUID]) -> dict[UUID, Row]:
-        """The visible ones of these rows, whole, by id."""
-        day = self.stamp().day
-        found = self.complete([*self.columns(self.get_queryset().filter(id__in=ids), day)], day)
-        return {row["id"]: row for row in found}
-
     def show(self, id_: UUID, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
         """One row with its ETag; 304 when the client already has it."""
         row = self.rows([id_]).get(id_)
         if row is None:
             raise NotFoundError(PLAIN[404][1])
+        return self.shown(row, status, headers)
+
+    def shown(self, row: Row, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
+        """A row that was just read, with its ETag."""
         tag = etag_of(row.pop("version"), self.stamp().day)
         if self.request.method in {"GET", "HEAD"} and is_current(self.request, tag):
             return Response(status=304, headers={"ETag": tag})
@@ -239,8 +200,8 @@ class Resource(GenericViewSet[Any]):
     def show_made(self, id_: UUID, status: int) -> Response:
         """The created row with its address; only its id where the actor may create and not read."""
         headers = {"Location": self.reverse_action("detail", args=[id_])}
-        if self.get_queryset().filter(id=id_).exists():
-            return self.show(id_, status, headers)
+        if row := self.rows([id_]).get(id_):
+            return self.shown(row, status, headers)
         if not self.model.objects.filter(id=id_).exists():
             raise ConflictError("This was created once and has been removed since.", code="removed")
         return Response({"id": id_}, status=status, headers=headers)

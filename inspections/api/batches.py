@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 
 from gearlife.api.bulk import BulkResource, entry_id, refused
-from gearlife.api.resources import Row, Rows
+from gearlife.api.reading import Row, Rows
 from gearlife.api.serializers import read_uuid
 from gearlife.domain.access import Stamp
 from gearlife.models import Creation, Item

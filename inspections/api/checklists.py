@@ -10,7 +10,8 @@ from rest_framework import serializers
 
 from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.permissions import EVERYBODY
-from gearlife.api.resources import Resource, Row
+from gearlife.api.reading import Row
+from gearlife.api.resources import Resource
 from gearlife.api.roles import ADMINISTRATORS
 from gearlife.api.serializers import StrictSerializer
 from gearlife.api.words import WordField

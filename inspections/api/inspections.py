@@ -13,7 +13,7 @@ from rest_framework.exceptions import ValidationError
 
 from fitting.queries.replacements import replacements_for
 from gearlife.api.filters import Filters, IdFilter, WordFilter
-from gearlife.api.resources import Row, Rows
+from gearlife.api.reading import Row, Rows
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField
 from gearlife.domain.access import Stamp

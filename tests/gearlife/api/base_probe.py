@@ -14,7 +14,8 @@ from rest_framework import serializers
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, FlagFilter
 from gearlife.api.permissions import EVERYBODY
-from gearlife.api.resources import Row, act
+from gearlife.api.reading import Row
+from gearlife.api.resources import act
 from gearlife.api.routing import Router
 from gearlife.api.serializers import (
     AwareDateTimeField,
