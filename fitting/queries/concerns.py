@@ -1,9 +1,12 @@
 """Concerns of fitting: what is worn though it could not have been issued."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
+from typing import Any
 from uuid import UUID
+
+from django.db.models import QuerySet
 
 from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB, UNSEEN
 from fitting.models import Assignment
@@ -11,6 +14,8 @@ from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Standing, Whereabouts
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 from gearlife.queries.concerns import Concern
 from gearlife.queries.gate import Verdict, verdicts_about
 
@@ -27,8 +32,8 @@ class WornNotIssuableConcern(Concern):
         """One per open assignment so marked; the gate, whom this asks in its turn, gets no answer from it."""
         if reach is Reach.SEASON:
             return
-        marked = Assignment.objects.open().filter(could_not_be_issued=True, item__in=about.items)
-        worn = {each.item_id: each for each in marked.select_related("item__club")}
+        marked = [assignment_id for (assignment_id,) in _marked().values(items=list(about.items))]
+        worn = {each.item_id: each for each in _with_club(marked)} if marked else {}
         verdict_of: Mapping[UUID, Verdict] = verdicts_about(about.of(worn), day) if worn else {}
         for item_id, assignment in worn.items():
             if reasons := _reasons(assignment, verdict_of[item_id]):
@@ -46,6 +51,8 @@ class MissingStoppedConcern(Concern):
             return
         missing = [item for item in about.items.values() if item.whereabouts is Whereabouts.MISSING]
         stopped = [item.id for item in missing if about.standing(item, day) is not Standing.NO_STOP]
+        if not stopped:
+            return
         ended = Assignment.objects.filter(item__in=stopped, returned_at__isnull=False).select_related("item__club")
         last = {each.item_id: each for each in ended.order_by("returned_at", "id")}
         for assignment in last.values():
@@ -57,6 +64,16 @@ class MissingStoppedConcern(Concern):
                     advice=Advice.RETURN,
                     falls_on=local_day(assignment.returned_at or assignment.issued_at, assignment.item.club.timezone),
                 )
+
+
+@compiled
+def _marked() -> QuerySet[Any, Any]:
+    marked = Assignment.objects.open().filter(could_not_be_issued=True, item_id__in=given.ids("items"))
+    return marked.values_list("id")
+
+
+def _with_club(assignment_ids: Iterable[UUID]) -> Iterable[Assignment]:
+    return Assignment.objects.filter(id__in=assignment_ids).select_related("item__club")
 
 
 def _reasons(assignment: Assignment, verdict: Verdict) -> list[str]:

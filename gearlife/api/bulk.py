@@ -24,7 +24,7 @@ class BulkResource(Resource):
     def bulk(self, request: Request) -> Response:
         """Create each entry as a PUT under its `id` would, or under an id of the server where it has none."""
         results = self.make_all(keyed(entries_of(request.data), request.headers.get("Idempotency-Key")))
-        rows = self.rows([result["id"] for result in results if "problem" not in result])
+        rows = self.rows([result["id"] for result in results if result["id"] and "problem" not in result])
         for result in results:
             if row := rows.get(result["id"]):
                 row.pop("version", None)

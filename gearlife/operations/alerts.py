@@ -5,10 +5,11 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.concerns import Hit, Reach
@@ -16,6 +17,8 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Severity
 from gearlife.models import Alert
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled, every_column
 from gearlife.queries.concerns import ask
 from gearlife.queries.recorded import read
 
@@ -40,15 +43,26 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     answer = ask(about, day, Reach.LEAD)
     wanted = {hit.key: hit for hit in answer.hits}
     clubs = {item.club_id for item in about.items.values()}
-    open_ones = Alert.objects.open().filter(Q(item__in=about.items) | Q(item__isnull=True, club_id__in=clubs))
+    open_ones = _open_alerts().instances(Alert, items=list(about.items), clubs=clubs)
     known = {alert.key: alert for alert in open_ones}
     changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
     # A concern that failed says nothing: what it said before stands.
     gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
     new = _opened([hit for key, hit in wanted.items() if key not in known], about, day, at)
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
-    closed = Alert.objects.open().filter(id__in=gone).update(closed_at=at, version=F("version") + 1)
-    return Refreshed(new, len(changed), closed, answer.failed)
+    return Refreshed(new, len(changed), _close(gone, at), answer.failed)
+
+
+def _close(gone: list[UUID], at: datetime) -> int:
+    if not gone:
+        return 0
+    return Alert.objects.open().filter(id__in=gone).update(closed_at=at, version=F("version") + 1)
+
+
+@compiled
+def _open_alerts() -> QuerySet[Any, Any]:
+    of_clubs = Q(item__isnull=True, club_id__in=given.ids("clubs"))
+    return every_column(Alert.objects.open().filter(Q(item_id__in=given.ids("items")) | of_clubs))
 
 
 def _moves(alert: Alert, hit: Hit, day: date) -> bool:

@@ -4,15 +4,18 @@ import json
 from collections.abc import Callable, Mapping
 from functools import cache
 from hashlib import sha256
+from typing import Any
 from uuid import UUID
 
 from django.apps import apps
 from django.db import IntegrityError, connection, transaction
-from django.db.models import UUIDField
+from django.db.models import QuerySet, UUIDField
 
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.models import Creation
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 
 
 def body_digest(body: Mapping[str, object]) -> str:
@@ -23,10 +26,10 @@ def body_digest(body: Mapping[str, object]) -> str:
 
 def was_created(*, id_: UUID, resource: str, digest: str, actor: Actor) -> bool:
     """Whether this very body has made this id; ConflictError when the id belongs to anything else."""
-    kept = Creation.objects.filter(id=id_).first()
+    kept = next(iter(_claims().values(id=id_)), None)
     if kept is None:
         return False
-    if (kept.organisation_id, kept.resource, kept.digest) != (actor.organisation_id, resource, digest):
+    if kept != (actor.organisation_id, resource, digest):
         raise id_taken()
     return True
 
@@ -77,6 +80,11 @@ def claim_all(*, digests: Mapping[UUID, str], resource: str, stamp: Stamp) -> No
 def id_taken() -> ConflictError:
     """The refusal of an id that is in use, in the same words wherever that is."""
     return ConflictError("This id is in use; send a new thing under a new id.", code="id_taken")
+
+
+@compiled
+def _claims() -> QuerySet[Any, Any]:
+    return Creation.objects.filter(id=given.one_id("id")).values_list("organisation_id", "resource", "digest")
 
 
 def _insert_unless_there(claim: Creation) -> bool:

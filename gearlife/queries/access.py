@@ -9,6 +9,8 @@ from django.db.models import F, Q, QuerySet
 from gearlife.domain.access import Actor, Grant
 from gearlife.domain.vocabulary import Role
 from gearlife.models import AccessToken, Membership, User
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 
 COLUMNS = (
     "user_id",
@@ -28,14 +30,7 @@ def token_digest(secret: str) -> str:
 
 def actor_of_token(secret: str, now: datetime) -> Actor | None:
     """The actor of a token that is neither expired nor revoked, with every role, in one query; else None."""
-    tokens = AccessToken.objects.filter(
-        Q(user__memberships__isnull=True) | Q(user__memberships__organisation_id=F("user__organisation_id")),
-        digest=token_digest(secret),
-        expires_at__gt=now,
-        revoked_at__isnull=True,
-        user__is_active=True,
-    )
-    return _actor(list(tokens.values_list(*COLUMNS)))
+    return _actor(list(_grants().values(digest=token_digest(secret), now=now)))
 
 
 def actor_of_user(user: User) -> Actor:
@@ -43,6 +38,18 @@ def actor_of_user(user: User) -> Actor:
     memberships: QuerySet[Membership] = Membership.objects.filter(user=user, organisation_id=user.organisation_id)
     grants = tuple(Grant(Role(m.role), m.club_id, m.team_id) for m in memberships)
     return Actor(user.id, user.organisation_id, grants, user.is_device, user.organisation.timezone)
+
+
+@compiled
+def _grants() -> QuerySet[Any, Any]:
+    tokens = AccessToken.objects.filter(
+        Q(user__memberships__isnull=True) | Q(user__memberships__organisation_id=F("user__organisation_id")),
+        digest=given.text("digest"),
+        expires_at__gt=given.moment("now"),
+        revoked_at__isnull=True,
+        user__is_active=True,
+    )
+    return tokens.values_list(*COLUMNS)
 
 
 def _actor(rows: list[tuple[Any, ...]]) -> Actor | None:

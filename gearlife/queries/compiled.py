@@ -7,13 +7,14 @@ queryset in which `Given` stands for each value that is known only when it is as
 import json
 from collections.abc import Callable, Collection, Iterable
 from functools import wraps
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
-from django.db.models import DateField, DateTimeField, Expression, Field, QuerySet, TextField, UUIDField
+from django.db.models import DateField, DateTimeField, Expression, Field, Model, QuerySet, TextField, UUIDField
 
+M = TypeVar("M", bound=Model)
 Row = dict[str, Any]
 Values = tuple[Any, ...]
 
@@ -107,6 +108,10 @@ class Statement:
             found = cursor.fetchall()
         return self._converted(found) if self._converters else found
 
+    def instances(self, model: type[M], **given: Any) -> list[M]:
+        """The rows as objects; the statement asks for `every_column` of their table."""
+        return [model.from_db(connection.alias, self._names, list(row)) for row in self.values(**given)]
+
     def _converted(self, found: Iterable[Values]) -> Iterable[Values]:
         """The values as Python has them, as the ORM converts them."""
         columns = [list(column) for column in zip(*found, strict=True)]
@@ -116,6 +121,11 @@ class Statement:
             for convert in converters:
                 columns[at] = [convert(value, expression, connection) for value in columns[at]]
         return zip(*columns, strict=True)
+
+
+def every_column(rows: QuerySet[Any, Any]) -> QuerySet[Any, Any]:
+    """The queryset with every column of its table, in the table's order."""
+    return rows.values_list(*(field.attname for field in rows.model._meta.concrete_fields))
 
 
 def compiled(build: Callable[[], QuerySet[Any, Any]]) -> Callable[[], Statement]:

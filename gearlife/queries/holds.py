@@ -6,9 +6,11 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from gearlife.models import Hold, Item
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 
 Row = dict[str, Any]
 
@@ -20,16 +22,15 @@ PEOPLE = {name: F(f"{name}__username") for name in ("opened_by", "named_person",
 
 def open_holds_of(item_ids: Iterable[UUID], day: date) -> Mapping[UUID, list[Row]]:
     """The holds of these items that have not been ended, earliest first, in one query."""
-    holds = Hold.objects.open().filter(item_id__in=list(item_ids)).order_by("starts_on", "id")
     rows: dict[UUID, list[Row]] = defaultdict(list)
-    for row in _rows(holds):
+    for row in map(_named, _open_holds().rows(items=list(item_ids))):
         rows[row["item_id"]].append(_open(row, day))
     return rows
 
 
 def hold_row(hold_id: UUID, day: date) -> Row:
     """One hold with its state (`open`, `proposed`, `released`) and its item's standing as of the day."""
-    [row] = _rows(Hold.objects.filter(id=hold_id))
+    [row] = map(_named, _hold().rows(id=hold_id))
     standing = Item.objects.with_standing(day).values_list("standing", flat=True).get(id=row["item_id"])
     ends = {
         name: row[name] for name in ("proposed_at", "proposed_reason", "released_at", "released_by", "release_reason")
@@ -39,10 +40,24 @@ def hold_row(hold_id: UUID, day: date) -> Row:
     return first | _open(row, day) | ends | more
 
 
-def _rows(holds: Any) -> Iterable[Row]:  # noqa: ANN401 - a queryset of holds
+@compiled
+def _open_holds() -> QuerySet[Any, Row]:
+    return _rows(Hold.objects.open().filter(item_id__in=given.ids("items")).order_by("starts_on", "id"))
+
+
+@compiled
+def _hold() -> QuerySet[Any, Row]:
+    return _rows(Hold.objects.filter(id=given.one_id("id")))
+
+
+def _rows(holds: Any) -> QuerySet[Any, Row]:  # noqa: ANN401 - a queryset of holds
     named = {f"{name}_name": column for name, column in PEOPLE.items()}
-    for row in holds.values(*COLUMNS, *RELEASE, "told_whom", "told_at", **named):
-        yield row | {name: row.pop(f"{name}_name") for name in PEOPLE}
+    rows: QuerySet[Any, Row] = holds.values(*COLUMNS, *RELEASE, "told_whom", "told_at", **named)
+    return rows
+
+
+def _named(row: Row) -> Row:
+    return row | {name: row.pop(f"{name}_name") for name in PEOPLE}
 
 
 def _open(row: Row, day: date) -> Row:

@@ -11,6 +11,8 @@ from django.db.models import F, QuerySet
 from gearlife.domain.days import local_day
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Hold, Item
+from gearlife.queries import compiled as given
+from gearlife.queries.compiled import compiled
 from gearlife.queries.holders import holders_of
 from inspections.models import Finding
 
@@ -40,14 +42,11 @@ def with_findings(rows: list[Row]) -> list[Row]:
     """Add what was found and which holds it opened, in two queries."""
     found: dict[UUID, list[Row]] = defaultdict(list)
     inspection_of: dict[UUID, UUID] = {}
-    findings = Finding.objects.filter(inspection_id__in=[row["id"] for row in rows]).order_by("id")
-    for finding in findings.values(*FOUND, "inspection_id"):
+    for finding in _findings().rows(inspections=[row["id"] for row in rows]):
         inspection_of[finding["id"]] = finding.pop("inspection_id")
         found[inspection_of[finding["id"]]].append(finding)
     opened: dict[UUID, list[UUID]] = defaultdict(list)
-    for hold_id, origin_id in (
-        Hold.objects.filter(origin_id__in=inspection_of).order_by("id").values_list("id", "origin_id")
-    ):
+    for hold_id, origin_id in _opened().values(origins=list(inspection_of)) if found else ():
         opened[inspection_of[origin_id]].append(hold_id)
     for row in rows:
         row |= {"recorded_by": row.pop("recorded_by_name")}
@@ -75,10 +74,31 @@ def stopped_a_player(row: Row) -> bool:
 def _standings(item_ids: Iterable[UUID], at: datetime) -> dict[UUID, str]:
     """Standing on each club's own calendar: one query a time zone."""
     zones: dict[str, list[UUID]] = defaultdict(list)
-    for item_id, zone in Item.objects.filter(id__in=item_ids).values_list("id", "club__timezone"):
+    for item_id, zone in _time_zones().values(items=list(item_ids)):
         zones[zone].append(item_id)
     standings: dict[UUID, str] = {}
     for zone, ids in zones.items():
-        items = Item.objects.filter(id__in=ids).with_standing(local_day(at, zone))
-        standings |= dict(items.values_list("id", "standing"))
+        standings |= dict(_standing_on().values(items=ids, day=local_day(at, zone)))
     return standings
+
+
+@compiled
+def _findings() -> QuerySet[Any, Row]:
+    findings = Finding.objects.filter(inspection_id__in=given.ids("inspections"))
+    return findings.order_by("id").values(*FOUND, "inspection_id")
+
+
+@compiled
+def _opened() -> QuerySet[Any, Any]:
+    return Hold.objects.filter(origin_id__in=given.ids("origins")).order_by("id").values_list("id", "origin_id")
+
+
+@compiled
+def _time_zones() -> QuerySet[Any, Any]:
+    return Item.objects.filter(id__in=given.ids("items")).values_list("id", "club__timezone")
+
+
+@compiled
+def _standing_on() -> QuerySet[Any, Any]:
+    items = Item.objects.filter(id__in=given.ids("items")).with_standing(given.day("day"))
+    return items.values_list("id", "standing")
