@@ -6,6 +6,8 @@ from hashlib import sha256
 
 # RFC 9162, section 2.1.1: the hash of an empty list is the hash of an empty string.
 BEGINNING = sha256(b"").hexdigest()
+# Nearly every value is one of these as it is; a word of an enum is text too, and is written as text.
+PLAIN = (str, int, bool, type(None))
 
 
 def canonical_text(entry: Mapping[str, object]) -> str:
@@ -14,6 +16,8 @@ def canonical_text(entry: Mapping[str, object]) -> str:
 
 
 def _plain(value: object) -> object:
+    if type(value) in PLAIN:
+        return value
     match value:
         case None | bool() | int() | str():
             return value if not hasattr(value, "value") else str(value)

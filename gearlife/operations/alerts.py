@@ -17,6 +17,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Severity
 from gearlife.models import Alert
+from gearlife.models.inserting import insert_all
 from gearlife.queries import compiled as given
 from gearlife.queries.compiled import compiled, every_column
 from gearlife.queries.concerns import ask
@@ -106,7 +107,7 @@ def _opened(hits: list[Hit], about: Recorded, day: date, at: datetime) -> int:
         for hit in hits
     ]
     # Two sweeps at once want the same rows: the open key's constraint lets one of each through.
-    Alert.objects.bulk_create(alerts, ignore_conflicts=True, batch_size=200)
+    insert_all(alerts, unless_there=True)
     return len(alerts)
 
 
@@ -117,6 +118,15 @@ def refresh_ids(item_ids: Iterable[UUID], stamp: Stamp) -> None:
         refresh(read(item_ids, stamp.day), stamp.day, stamp.at)
     else:
         waiting.update(item_ids)
+
+
+def refresh_read(about: Recorded, stamp: Stamp) -> None:
+    """The same for items of which everything that is recorded has been read already."""
+    waiting = _waiting.get()
+    if waiting is None:
+        refresh(about, stamp.day, stamp.at)
+    else:
+        waiting.update(about.items)
 
 
 @contextmanager

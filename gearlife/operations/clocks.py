@@ -2,12 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from operator import attrgetter
 from typing import Any
 from uuid import UUID
 
 from gearlife.domain import clocks as domain
 from gearlife.domain.days import local_day
 from gearlife.domain.ids import uuid7
+from gearlife.domain.recorded import ClockRecord
 from gearlife.domain.seasons import Season as DomainSeason
 from gearlife.domain.vocabulary import Anchor, Kind, Whereabouts
 from gearlife.models import Clock, Item, PolicyRule, Season
@@ -22,8 +24,12 @@ MOMENTS = {
 }
 DAYS = {Anchor.MADE: "made_earliest", Anchor.CERTIFIED: "certified_on"}
 CHUNK = 500
-Columns = dict[str, Any]
-SAME = ("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect")
+# A clock as its row has it, but for whose it is.
+COLUMNS = (
+    *("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect"),
+    "in_season_only",
+)
+OF_CLOCK = attrgetter(*COLUMNS)
 
 
 def recompute(item_ids: Iterable[UUID]) -> int:
@@ -49,22 +55,27 @@ def recompute(item_ids: Iterable[UUID]) -> int:
     return changed
 
 
-def start(items: Iterable[Item]) -> None:
-    """Insert the clocks of items that were just made and have none; what many of them share is reckoned once."""
+def start(items: Iterable[Item]) -> dict[UUID, list[ClockRecord]]:
+    """Insert the clocks of items that were just made and have none; what many of them share is reckoned once.
+
+    Gives them as they would be read, earliest fall first.
+    """
     made = list(items)
     rules = _rules({item.organisation_id for item in made})
     seasons = seasons_of({item.club_id for item in made})
-    shared: dict[tuple[object, ...], list[Columns]] = {}
-    rows: list[Columns] = []
+    shared: dict[tuple[object, ...], list[tuple[Any, ...]]] = {}
+    started: dict[UUID, list[ClockRecord]] = {}
+    rows: list[tuple[object, ...]] = []
     for item in made:
         facts = facts_of(item)
         key = (item.club_id, facts.model_id, facts.whereabouts, facts.taken_in_on, *facts.anchors.items())
         if key not in shared:
             clocks = domain.clocks_of(facts, rules[item.organisation_id], seasons[item.club_id])
-            shared[key] = [_columns(clock) for clock in clocks]
-        whose = {"version": 1, "organisation_id": item.organisation_id, "item_id": item.id}
-        rows += [{"id": uuid7(), **whose, **columns} for columns in shared[key]]
-    insert_values(Clock, rows)
+            shared[key] = [OF_CLOCK(clock) for clock in sorted(clocks, key=attrgetter("falls_on", "code"))]
+        started[item.id] = [ClockRecord(item.id, *columns) for columns in shared[key]]
+        rows += [(uuid7(), 1, item.organisation_id, item.id, *columns) for columns in shared[key]]
+    insert_values(Clock, ("id", "version", "organisation_id", "item_id", *COLUMNS), rows)
+    return started
 
 
 def facts_of(item: Item) -> domain.Facts:
@@ -106,7 +117,7 @@ def _stored(item_ids: Iterable[UUID]) -> dict[UUID, list[Clock]]:
 
 
 def _identity(clock: Clock) -> tuple[object, ...]:
-    return tuple(getattr(clock, name) for name in (*SAME, "in_season_only"))
+    return tuple(OF_CLOCK(clock))
 
 
 def _clocks(item: Item, rules: list[domain.Rule], seasons: list[DomainSeason]) -> list[Clock]:
@@ -114,23 +125,6 @@ def _clocks(item: Item, rules: list[domain.Rule], seasons: list[DomainSeason]) -
     if item.retired_on:
         return []
     return [
-        Clock(organisation_id=item.organisation_id, item_id=item.id, **_columns(clock))
+        Clock(organisation_id=item.organisation_id, item_id=item.id, **dict(zip(COLUMNS, OF_CLOCK(clock), strict=True)))
         for clock in domain.clocks_of(facts_of(item), rules, seasons)
     ]
-
-
-def _columns(clock: domain.Clock) -> Columns:
-    """A clock as its row has it, but for whose it is."""
-    return {
-        "rule_id": clock.rule_id,
-        "code": clock.code,
-        "anchor": clock.anchor.value,
-        "anchor_on": clock.anchor_on,
-        "counts": clock.counts.value,
-        "amount": clock.amount,
-        "falls_on": clock.falls_on,
-        "alert_on": clock.alert_on,
-        "until": clock.until,
-        "effect": clock.effect.value,
-        "in_season_only": clock.in_season_only,
-    }

@@ -10,6 +10,8 @@ from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_ha
 from gearlife.models import LedgerEvent, LedgerHead
 from gearlife.models.inserting import insert_values
 
+COLUMNS = ("organisation_id", "seq", "at", "action", "item_id", "text", "leaf", "link")
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -28,30 +30,19 @@ def record(organisation_id: UUID, entries: Iterable[Entry], stamp: Stamp) -> Non
     head = LedgerHead.objects.select_for_update().get_or_create(
         organisation_id=organisation_id, defaults={"link": BEGINNING}
     )[0]
-    insert_values(LedgerEvent, _events(head, waiting, stamp))
+    insert_values(LedgerEvent, COLUMNS, _events(head, waiting, stamp))
     head.save(update_fields=["size", "link"])
 
 
-def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[dict[str, object]]:
+def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[tuple[object, ...]]:
     """The rows of these events; the head moves on with each."""
-    events = []
+    events: list[tuple[object, ...]] = []
     for entry in entries:
         head.size += 1
         text = canonical_text(_fields(head, entry, stamp))
         leaf = leaf_hash(text)
         head.link = link_hash(head.link, leaf)
-        events.append(
-            {
-                "organisation_id": head.organisation_id,
-                "seq": head.size,
-                "at": stamp.at,
-                "action": entry.action,
-                "item_id": entry.item_id,
-                "text": text,
-                "leaf": leaf,
-                "link": head.link,
-            }
-        )
+        events.append((head.organisation_id, head.size, stamp.at, entry.action, entry.item_id, text, leaf, head.link))
     return events
 
 

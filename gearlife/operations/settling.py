@@ -7,6 +7,7 @@ from gearlife.domain.access import Stamp
 from gearlife.models import Item
 from gearlife.operations import alerts, clocks, ledger
 from gearlife.operations.ledger import Entry
+from gearlife.queries.recorded import read_new
 
 
 def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> None:
@@ -21,6 +22,5 @@ def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> 
 
 def settle_new(items: Sequence[Item], entries: Iterable[Entry], stamp: Stamp) -> None:
     """The same for items that were just inserted: they have no clock yet, and nobody has read a version of them."""
-    clocks.start(items)
-    alerts.refresh_ids([item.id for item in items], stamp)
+    alerts.refresh_read(read_new(items, clocks.start(items)), stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)

@@ -1,8 +1,9 @@
 """Read what is recorded of items: five statements, however many items."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
+from operator import attrgetter
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -19,6 +20,7 @@ OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_
 OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
 OF_LIFE = ("whereabouts", "retired_on", "retired_reason", "taken_in_on", "made_earliest", "certified_on")
 LAST = ("last_look_at", "last_full_inspection_at", "last_air_check_at", "last_refit_at", "came_back_at")
+OF_NEW = attrgetter(*(name.replace("__", ".") for name in (*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST)))
 OF_HOLD = ("item_id", "starts_on", "deferred", "advice", "reason", "reference")
 OF_CLOCK = ("item_id", "rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until")
 EFFECT = ("effect", "in_season_only")
@@ -41,7 +43,19 @@ def read(item_ids: Iterable[UUID], day: date) -> Recorded:
         holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=wanted)),
         clocks=_by_item(_clock(row) for row in _clocks().values(ids=wanted, day=day)),
         seasons=seasons_of(clubs),
-        rules={id_: RuleRecord(*words) for id_, *words in _rules().values(ids=organisations)},
+        rules=_rules_of(organisations),
+    )
+
+
+def read_new(items: Iterable[Item], clocks: Mapping[UUID, list[ClockRecord]]) -> Recorded:
+    """The same of items that were just made, with their club and model beside them, and of their clocks."""
+    records = {item.id: _item(OF_NEW(item)) for item in items}
+    return Recorded(
+        items=records,
+        holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=list(records))),
+        clocks=clocks,
+        seasons=seasons_of({item.club_id for item in records.values()}),
+        rules=_rules_of({item.organisation_id for item in records.values()}),
     )
 
 
@@ -51,6 +65,10 @@ def seasons_of(club_ids: Iterable[UUID]) -> dict[UUID, list[DomainSeason]]:
     for club_id, starts_on, ends_on, year in _seasons().values(ids=list(club_ids)):
         seasons[club_id].append(DomainSeason(starts_on, ends_on, year))
     return seasons
+
+
+def _rules_of(organisation_ids: Iterable[UUID]) -> dict[UUID, RuleRecord]:
+    return {id_: RuleRecord(*words) for id_, *words in _rules().values(ids=list(organisation_ids))}
 
 
 @compiled

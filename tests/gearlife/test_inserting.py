@@ -47,7 +47,8 @@ def test_days_at_the_ends_of_the_calendar_come_back(count: int) -> None:
     item = ItemFactory.create()
     example = Clock.objects.filter(item=item).order_by("code").values()[0]
     moved = {"falls_on": UNKNOWN_DAY, "until": LAST_DAY, "rule_id": None}
-    insert_values(Clock, [example | moved | {"id": uuid7(), "code": f"c{n}"} for n in range(count)])
+    rows = [example | moved | {"id": uuid7(), "code": f"c{n}"} for n in range(count)]
+    insert_values(Clock, list(example), [list(row.values()) for row in rows])
     assert Clock.objects.filter(falls_on=UNKNOWN_DAY, until=LAST_DAY, rule=None).count() == count
 
 
@@ -60,7 +61,15 @@ def test_a_row_that_is_taken_is_an_integrity_error_and_nothing_is_stored(count: 
     assert len(rows("A")) == count
 
 
+@pytest.mark.parametrize("count", [1, MANY])
+def test_a_row_that_is_taken_may_be_left_out_and_the_others_are_stored(count: int) -> None:
+    item = ItemFactory.create()
+    insert_all(copies(item, count, "A"))
+    insert_all(copies(item, count + 1, "A"), unless_there=True)
+    assert len(rows("A")) == count + 1
+
+
 def test_of_nothing_nothing_is_inserted() -> None:
     insert_all([])
-    insert_values(Item, [])
+    insert_values(Item, ["id"], [])
     assert not Item.objects.exists()

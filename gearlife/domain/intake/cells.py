@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.table import Row
@@ -29,6 +30,8 @@ DAY_AND_MONTH_NAME = re.compile(r"(\d{2})[- ]([a-z]{3})|([a-z]{3})[- ](\d{2})", 
 MONTH_NAMES = {calendar.month_abbr[month].lower(): month for month in range(1, 13)}
 SLASHED_DAY = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{2}|\d{4})", re.ASCII)
 UNITS_IN_MM = {"metres": 1000.0, "centimetres": 10.0, "inches": 25.4}
+# The same days stand on row after row.
+_parsed = lru_cache(maxsize=4096)(PartialDate.parse)
 HOW_TO_WRITE = "write a year, a month or a day as 2021, 2021-03 or 2021-03-09"
 EARLIEST_YEAR = 1900
 
@@ -110,7 +113,7 @@ class CellReader:
         if not text:
             return None
         try:
-            return PartialDate.parse(text)
+            return _parsed(text)
         except ValueError as error:
             self.fault(column, f"there is no such day ({error})" if EDTF.fullmatch(text) else _how_to_write(text))
         return None

@@ -131,7 +131,7 @@ def test_no_operation_closes_an_alert_by_hand() -> None:
         if function.__module__ == alerts.__name__ and "stamp" in inspect.signature(function).parameters
     }
 
-    assert by_a_person == {"acknowledge", "put_off", "refresh_ids", "at_the_end"}
+    assert by_a_person == {"acknowledge", "put_off", "refresh_ids", "refresh_read", "at_the_end"}
 
 
 def test_a_history_told_at_once_ends_in_the_alerts_of_its_last_state() -> None:
