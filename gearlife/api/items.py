@@ -6,28 +6,33 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from gearlife.api.bulk import BulkResource
+from gearlife.api.hold_many import HeldManyRow, HoldManyBody, answer_of, notice_of
 from gearlife.api.item_bodies import CorrectionBody, HoldBody, ItemBody, ItemChange, ItemFilters, ReleaseBody, Retired
 from gearlife.api.item_documents import CorrectionRow, EventRow, HoldRow, ItemRow
 from gearlife.api.reading import Row, Rows
-from gearlife.api.resources import act
+from gearlife.api.resources import act, client_id
 from gearlife.api.roles import READERS, STOPPERS, WRITERS
 from gearlife.api.schema import results_of
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import GearModel, Hold, Item, Team
-from gearlife.operations import holds, items
+from gearlife.operations import holding_many, holds, items
+from gearlife.operations.creation import body_digest, create_once
+from gearlife.operations.holding_many import Notice, Outcome
 from gearlife.operations.retirement_corrections import Correction, correct_retirement
 from gearlife.queries.corrections import correction_row
 from gearlife.queries.history import history_of
 from gearlife.queries.holds import hold_row
 from gearlife.queries.items import complete_items, item_columns
+
+Outcomes = list[Outcome]  # named here: inside a resource `list` is the method that answers one
 
 
 class Items(BulkResource):
@@ -45,6 +50,7 @@ class Items(BulkResource):
         "create": WRITERS,
         "change": WRITERS,
         "hold": STOPPERS,
+        "hold-many": WRITERS,
         "release": WRITERS,
         "retire": WRITERS,
         "correct-retirement": WRITERS,
@@ -86,6 +92,36 @@ class Items(BulkResource):
         new = holds.NewHold(item_id=item.id, named_person_id=person.id if person else None, **data)
         hold, is_new = holds.hold(new=new, stamp=stamp)
         return Response(hold_row(hold.id, stamp.day), status=201 if is_new else 200)
+
+    @extend_schema(parameters=[OpenApiParameter("Idempotency-Key", UUID, OpenApiParameter.HEADER)])
+    @action(detail=False, methods=["post"], url_path="hold-many", body=HoldManyBody, answer=HeldManyRow)
+    def hold_many(self, request: Request) -> Response:
+        """Hold by a maker's notice: a model and its serials, ranges or span of manufacture, in one act.
+
+        What cannot be shown not to be affected is held too. An officer's own clubs; an administrator's organisation.
+        """
+        data = self.valid(HoldManyBody, request.data)
+        notice, stamp = notice_of(data, request.data), self.stamp()
+        key = request.headers.get("Idempotency-Key")
+        if data["check"]:
+            outcome = holding_many.affected_by(notice=notice, stamp=stamp)
+        elif key is None:
+            outcome = holding_many.hold_many(notice=notice, stamp=stamp)
+        else:
+            outcome = self._held_once(client_id(key.strip('"'), "Idempotency-Key"), notice, stamp)
+        return Response(answer_of(outcome, check=data["check"]))
+
+    def _held_once(self, key: UUID, notice: Notice, stamp: Stamp) -> Outcome:
+        """Hold under this key, which belongs to this body alone; asked again, what is held already is held once."""
+        made: Outcomes = []
+        create_once(
+            id_=key,
+            resource="items/hold-many",
+            digest=body_digest(notice.asked),
+            stamp=stamp,
+            make=lambda: made.append(holding_many.hold_many(notice=notice, stamp=stamp)),
+        )
+        return made[0] if made else holding_many.hold_many(notice=notice, stamp=stamp)
 
     @act(body=ReleaseBody, answer=HoldRow)
     def release(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> Row:

@@ -9,14 +9,18 @@ from gearlife.operations import alerts, clocks, ledger
 from gearlife.operations.ledger import Entry
 from gearlife.queries.recorded import read_new
 
+# As many are read into memory and named in one statement; any number may be settled.
+CHUNK = 500
+
 
 def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> None:
     """Bring everything that hangs on these items into line, in the act's own transaction, and write it down."""
-    ids = set(item_ids)
-    if ids:
-        Item.objects.filter(id__in=ids).bump()
-        clocks.recompute(ids)
-        alerts.refresh_ids(ids, stamp)
+    ids = sorted(set(item_ids))
+    for start in range(0, len(ids), CHUNK):
+        part = ids[start : start + CHUNK]
+        Item.objects.filter(id__in=part).bump()
+        clocks.recompute(part)
+        alerts.refresh_ids(part, stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)
 
 

@@ -140,6 +140,7 @@ _words: dict[str, Words] = {
     "registered": _registered,
     "changed": _changed,
     "held": _held,
+    "held_many": lambda facts: f"Held {facts['held']} items by the notice {facts['reference']}: {facts['reason']}",
     "released": _released,
     "release_proposed": _release_proposed,
     "certified": _certified,

@@ -65,6 +65,7 @@ MATRIX = {
     "GET items/": "AUOCV",
     "POST items/": "AOV",
     "POST items/bulk/": "AOV",
+    "POST items/hold-many/": "AOV",
     "GET items/{id}/": "AUOCV",
     "PUT items/{id}/": "AOV",
     "PATCH items/{id}/": "AO",

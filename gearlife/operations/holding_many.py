@@ -1,0 +1,169 @@
+"""Hold by a maker's notice: a model and its serials, ranges or span of manufacture, in one act.
+
+Until notices have their own place this is how a recall is obeyed: what is affected, and what cannot be shown not to
+be, is out of use at once. Each hold ends as any other does, by an act that names it.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Q
+
+from gearlife.domain.access import Stamp
+from gearlife.domain.affected import Made, Search, Why
+from gearlife.domain.days import local_day
+from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.normal_form import normal_form
+from gearlife.domain.vocabulary import HoldCause, Role
+from gearlife.models import GearModel, Hold, Item, ItemQuerySet, Manufacturer
+from gearlife.operations.holds import NewHold, open_holds
+from gearlife.operations.ledger import Entry
+from gearlife.operations.settling import CHUNK, settle
+
+MOST_AFFECTED = 20_000
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Notice:
+    """What is to be held and why; of one model, or of all models of a maker. The reference tells notices apart."""
+
+    search: Search
+    reason: str
+    reference: str
+    manufacturer: Manufacturer
+    model: GearModel | None = None
+    cause: HoldCause = HoldCause.NOTICE
+    serials: Sequence[str] = ()
+    asked: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One affected item, why it is, and the hold that the notice has on it, if any yet."""
+
+    item: Item
+    why: Why
+    hold_id: UUID | None = None
+
+
+@dataclass
+class Outcome:
+    """What the notice came to. `released_before`: its hold was ended, item by item, and is not opened again."""
+
+    held: list[Line] = field(default_factory=list)
+    already_held: list[Line] = field(default_factory=list)
+    released_before: list[Line] = field(default_factory=list)
+    retired: list[Line] = field(default_factory=list)
+    unknown_serials: list[str] = field(default_factory=list)
+
+    @property
+    def stopped(self) -> list[Line]:
+        """What the notice keeps out of use."""
+        return [*self.held, *self.already_held]
+
+
+def affected_by(*, notice: Notice, stamp: Stamp) -> Outcome:
+    """What `hold_many` would come to now; nothing is changed."""
+    ids, unknown = _search(notice, stamp)
+    return _sorted(_read(ids), notice, unknown)
+
+
+@transaction.atomic
+def hold_many(*, notice: Notice, stamp: Stamp) -> Outcome:
+    """Hold every affected item in the actor's clubs; asked again, what the notice holds already is held once.
+
+    The number of queries grows with the items only by a few for each 500 of them.
+    """
+    ids, unknown = _search(notice, stamp)
+    items = [item for part in _parts(ids) for item in Item.objects.locked(part)]
+    outcome = _sorted(items, notice, unknown)
+    entries: list[Entry] = []
+    opened: list[Line] = []
+    for part in _parts(outcome.held):
+        holds, told = open_holds([_hold(line, notice, stamp) for line in part], stamp)
+        opened += [Line(line.item, line.why, hold.id) for line, hold in zip(part, holds, strict=True)]
+        entries += told
+    outcome.held = opened
+    if opened:
+        facts = {**notice.asked, "held": len(opened), "already_held": len(outcome.already_held)}
+        settle([line.item.id for line in opened], [Entry("held_many", None, facts), *entries], stamp)
+    return outcome
+
+
+def _search(notice: Notice, stamp: Stamp) -> tuple[list[UUID], list[str]]:
+    """The ids of the affected items in order, and the listed serials that nothing bears."""
+    rows = _candidates(notice, stamp).order_by("id")
+    columns = rows.values_list("id", "serial_key", "made_earliest", "made_latest")
+    ids: list[UUID] = []
+    borne = set()
+    for id_, serial_key, earliest, latest in columns.iterator(chunk_size=2000):
+        borne.add(serial_key)
+        if notice.search.why(serial_key, Made(earliest, latest)):
+            ids.append(id_)
+    if len(ids) > MOST_AFFECTED:
+        words = f"more than {MOST_AFFECTED} items would be held at once: name a model, or fewer serials"
+        raise InvalidInputError.at("/manufacturer" if notice.model is None else "/model", words, "too_many")
+    unknown = {key: serial for serial in notice.serials if (key := normal_form(serial)) not in borne}
+    return ids, list(unknown.values())
+
+
+def _candidates(notice: Notice, stamp: Stamp) -> ItemQuerySet:
+    """Items of the model; a listed serial counts for every model of its maker, for it may be registered as another."""
+    items = Item.objects.filter(organisation_id=stamp.actor.organisation_id, manufacturer=notice.manufacturer)
+    if not stamp.actor.may_be(Role.ADMINISTRATOR):
+        items = items.filter(club_id__in=stamp.actor.club_ids)
+    of_model = Q(model=notice.model) if notice.model else Q(manufacturer=notice.manufacturer)
+    if notice.search.only_listed:
+        of_model &= Q(serial_key="")
+    return items.filter(of_model | Q(serial_key__in=notice.search.keys))
+
+
+def _read(ids: Sequence[UUID]) -> Iterator[Item]:
+    for part in _parts(ids):
+        yield from Item.objects.filter(id__in=part).select_related("club", "model").order_by("id")
+
+
+def _sorted(items: Iterable[Item], notice: Notice, unknown: list[str]) -> Outcome:
+    """The items by what is to be done with them; asked anew of each, for it may have changed before it was locked."""
+    outcome = Outcome(unknown_serials=unknown)
+    read = list(items)
+    known = _holds_of(read, notice)
+    for item in read:
+        why = notice.search.why(item.serial_key, Made(item.made_earliest, item.made_latest))
+        if why is None:
+            continue
+        hold = known.get(item.id)
+        line = Line(item, why, hold.id if hold else None)
+        if item.retired_on:
+            outcome.retired.append(line)
+        elif hold is None:
+            outcome.held.append(line)
+        else:
+            (outcome.released_before if hold.released_at else outcome.already_held).append(line)
+    return outcome
+
+
+def _holds_of(items: Sequence[Item], notice: Notice) -> dict[UUID, Hold]:
+    """The hold that this notice has or had on each item; one in force before one that was ended."""
+    found: dict[UUID, Hold] = {}
+    for part in _parts(items):
+        same = Hold.objects.filter(item__in=part, cause=notice.cause.value, reference=notice.reference)
+        for hold in same.order_by("id"):
+            if hold.item_id not in found or not hold.released_at:
+                found[hold.item_id] = hold
+    return found
+
+
+def _hold(line: Line, notice: Notice, stamp: Stamp) -> NewHold:
+    """In force today, whether today is read on the club's calendar or on the actor's."""
+    starts_on = min(stamp.day, local_day(stamp.at, line.item.club.timezone))
+    return NewHold(line.item.id, notice.reason, notice.cause, starts_on, reference=notice.reference)
+
+
+def _parts(rows: Sequence[T]) -> Iterator[Sequence[T]]:
+    for start in range(0, len(rows), CHUNK):
+        yield rows[start : start + CHUNK]
