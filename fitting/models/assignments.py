@@ -64,7 +64,11 @@ class Assignment(Owned):
                 name="assignment_ends_after_start",
             ),
         ]
-        indexes = [models.Index(fields=["player", "issued_at"], name="assignment_of_player")]
+        indexes = [
+            models.Index(fields=["player", "issued_at"], name="assignment_of_player"),
+            # The list, newest first, in the order of its pages.
+            models.Index(fields=["organisation", "-issued_at", "id"], name="assignment_listed"),
+        ]
 
     def __str__(self) -> str:
         return str(self.id)

@@ -5,6 +5,7 @@ from typing import Self
 from django.db import models
 from django.db.models import Q
 
+from fitting.domain.players import label
 from fitting.domain.vocabulary import MeasurementKind
 from gearlife.domain.access import Actor
 from gearlife.models import Club, Owned, OwnedQuerySet, Team, one_of, word_field
@@ -37,7 +38,11 @@ class Player(Owned):
     objects = PlayerQuerySet.as_manager()
 
     class Meta:
-        indexes = [models.Index(fields=["club", "name_key"], name="player_by_name")]
+        indexes = [
+            models.Index(fields=["club", "name_key"], name="player_by_name"),
+            # The list, in the order of its pages.
+            models.Index(fields=["organisation", "family_name", "given_name", "id"], name="player_listed"),
+        ]
 
     def __str__(self) -> str:
         return str(self.id)
@@ -45,8 +50,7 @@ class Player(Owned):
     @property
     def label(self) -> str:
         """What people call them: the number on the jersey, or the given name, and the family name."""
-        first = self.given_name if self.jersey_number is None else self.jersey_number
-        return f"{first} {self.family_name}"
+        return label(self.given_name, self.family_name, self.jersey_number)
 
 
 class Measurement(Owned):

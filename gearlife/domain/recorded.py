@@ -3,8 +3,8 @@
 Pure values: whoever has the rows can ask, and an answer for fifty items is as right as the one for one.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from uuid import UUID
 
@@ -123,6 +123,7 @@ class Recorded:
     clocks: Mapping[UUID, list[ClockRecord]]
     seasons: Mapping[UUID, list[Season]]
     rules: Mapping[UUID, RuleRecord]
+    _within: dict[tuple[date, Reach], list[tuple[ItemRecord, ClockRecord]]] = field(default_factory=dict, repr=False)
 
     def season_ends_on(self, club_id: UUID, day: date) -> date | None:
         """The last game of the season that runs on `day`, else of the next; None when none is entered."""
@@ -132,20 +133,21 @@ class Recorded:
         """Whether a season of the club runs on `day`."""
         return any(season.starts_on <= day <= season.ends_on for season in self.seasons.get(club_id, ()))
 
-    def clocks_within(self, day: date, reach: Reach) -> Iterator[tuple[ItemRecord, ClockRecord]]:
-        """Every clock that has fallen, or falls as near as the question reaches."""
-        for item_id, clocks in self.clocks.items():
-            item = self.items[item_id]
-            for clock in clocks:
-                if self.reaches(item, clock, day, reach):
-                    yield item, clock
+    def clocks_within(self, day: date, reach: Reach) -> list[tuple[ItemRecord, ClockRecord]]:
+        """Every clock that has fallen, or falls as near as the question reaches; many ask the same."""
+        if (day, reach) not in self._within:
+            clocks = ((self.items[item_id], clock) for item_id, of_item in self.clocks.items() for clock in of_item)
+            self._within[day, reach] = [
+                (item, clock) for item, clock in clocks if self.reaches(item, clock, day, reach)
+            ]
+        return self._within[day, reach]
 
     def reaches(self, item: ItemRecord, clock: ClockRecord, day: date, reach: Reach) -> bool:
         """Whether the question reaches the clock; out of season, one that runs in season only has not fallen."""
         if clock.until < day:
             return False
         if reach is Reach.SEASON:
-            return clock.falls_on <= max(day, self.season_ends_on(item.club_id, day) or day)
+            return clock.falls_on <= day or clock.falls_on <= (self.season_ends_on(item.club_id, day) or day)
         reached = clock.falls_on if reach is Reach.NOW else clock.alert_on
         return reached <= day and (not clock.in_season_only or self.season_runs(item.club_id, day))
 

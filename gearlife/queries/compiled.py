@@ -119,8 +119,16 @@ class Statement:
             return []
         for at, converters, expression in self._converters:
             for convert in converters:
-                columns[at] = [convert(value, expression, connection) for value in columns[at]]
+                columns[at] = _each(columns[at], convert, expression)
         return zip(*columns, strict=True)
+
+
+def _each(column: list[Any], convert: Callable[..., Any], expression: Expression) -> list[Any]:
+    """Each value converted; ids and days recur from row to row, and nobody can change them, so each is made once."""
+    if not isinstance(expression.output_field, UUIDField | DateField):
+        return [convert(value, expression, connection) for value in column]
+    made = {value: convert(value, expression, connection) for value in set(column)}
+    return [made[value] for value in column]
 
 
 def every_column(rows: QuerySet[Any, Any]) -> QuerySet[Any, Any]:

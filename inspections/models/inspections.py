@@ -28,7 +28,11 @@ class Inspection(Owned):
             one_of("entered_by", EnteredBy, table="inspection"),
             one_of("outcome", Grade, table="inspection"),
         ]
-        indexes = [models.Index(fields=["item", "-inspected_at"], name="inspection_of_item")]
+        indexes = [
+            models.Index(fields=["item", "-inspected_at"], name="inspection_of_item"),
+            # The list, newest first, in the order of its pages.
+            models.Index(fields=["organisation", "-inspected_at", "id"], name="inspection_listed"),
+        ]
 
     def __str__(self) -> str:
         return str(self.id)
