@@ -3,7 +3,7 @@
 import base64
 import binascii
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -101,10 +101,16 @@ class KeysetPagination(BasePagination):
         more, rows = len(rows) > self.size, rows[: self.size]
         if self.back:
             rows.reverse()
-        keys = [tuple(str(row.pop(f"{KEY}{n}")) for n in range(len(self.terms))) for row in rows]
-        self.next = keys[-1] if keys and (more or self.back) else None
-        self.previous = keys[0] if keys and (more if self.back else self.cursor) else None
+        self.next = self._place(rows[-1]) if rows and (more or self.back) else None
+        self.previous = self._place(rows[0]) if rows and (more if self.back else self.cursor) else None
+        for n in range(len(self.terms)):
+            for row in rows:
+                del row[f"{KEY}{n}"]
         return rows
+
+    def _place(self, row: Mapping[str, object]) -> tuple[str, ...]:
+        """The order's values of a row, as a cursor keeps them."""
+        return tuple(str(row[f"{KEY}{n}"]) for n in range(len(self.terms)))
 
     def _beside(self, page: Page) -> dict[str, object]:
         """The order's values of the row beside which the page begins."""

@@ -56,7 +56,10 @@ AUTH_USER_MODEL = "gearlife.User"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 
 DATABASE_URL = os.environ.get("GEARLIFE_DATABASE_URL", f"sqlite:///{VAR_DIR / 'gearlife.sqlite3'}")
-DATABASES: dict[str, Any] = {"default": dj_database_url.parse(DATABASE_URL)}
+# A connection is kept and asked whether it still lives: opening one costs several times what most requests do.
+DATABASES: dict[str, Any] = {
+    "default": dj_database_url.parse(DATABASE_URL, conn_health_checks=True) | {"CONN_MAX_AGE": None}
+}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     VAR_DIR.mkdir(parents=True, exist_ok=True)
     # IMMEDIATE: a deferred transaction that turns into a writer fails when another writer is ahead of it.
