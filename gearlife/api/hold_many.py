@@ -82,7 +82,7 @@ class HeldLineRow(serializers.Serializer[Any]):
     club = serializers.UUIDField()
     whereabouts = WordField(Whereabouts)
     why = WordField(Why)
-    hold = serializers.UUIDField(allow_null=True, help_text="Null: none yet, or it is retired.")
+    hold = serializers.UUIDField(allow_null=True, help_text="The notice's; null: only checked.")
 
 
 class HeldCountsRow(serializers.Serializer[Any]):
@@ -106,7 +106,7 @@ class HeldManyRow(serializers.Serializer[Any]):
     already_held = HeldLineRow(many=True)
     not_comparable = HeldLineRow(many=True, help_text="Those of the two before that nothing shows to be affected.")
     released_before = HeldLineRow(many=True, help_text="This notice's hold was ended; it is not opened again.")
-    retired = HeldLineRow(many=True, help_text="Nothing to do.")
+    retired = HeldLineRow(many=True, help_text="Nothing to do: the hold ended as it was opened.")
     unknown_serials = serializers.ListField(child=serializers.CharField(), help_text="Asked for, and not registered.")
 
 

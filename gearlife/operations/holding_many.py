@@ -5,7 +5,8 @@ be, is out of use at once. Each hold ends as any other does, by an act that name
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import TypeVar
 from uuid import UUID
 
@@ -69,7 +70,7 @@ class Outcome:
 def affected_by(*, notice: Notice, stamp: Stamp) -> Outcome:
     """What `hold_many` would come to now; nothing is changed."""
     ids, unknown = _search(notice, stamp)
-    return _sorted(_read(ids), notice, unknown)
+    return _sorted(_read(ids), notice, unknown, stamp)
 
 
 @transaction.atomic
@@ -80,17 +81,14 @@ def hold_many(*, notice: Notice, stamp: Stamp) -> Outcome:
     """
     ids, unknown = _search(notice, stamp)
     items = [item for part in _parts(ids) for item in Item.objects.locked(part)]
-    outcome = _sorted(items, notice, unknown)
-    entries: list[Entry] = []
-    opened: list[Line] = []
-    for part in _parts(outcome.held):
-        holds, told = open_holds([_hold(line, notice, stamp) for line in part], stamp)
-        opened += [Line(line.item, line.why, hold.id) for line, hold in zip(part, holds, strict=True)]
-        entries += told
-    outcome.held = opened
-    if opened:
-        facts = {**notice.asked, "held": len(opened), "already_held": len(outcome.already_held)}
-        settle([line.item.id for line in opened], [Entry("held_many", None, facts), *entries], stamp)
+    outcome = _sorted(items, notice, unknown, stamp)
+    outcome.held, held = _open(outcome.held, notice, stamp)
+    # A retired item's has ended as it is opened, and is in force again should the retirement prove to be a mistake.
+    outcome.retired, kept = _open(outcome.retired, notice, stamp)
+    if entries := [*held, *kept]:
+        facts = {**notice.asked, "held": len(outcome.held), "already_held": len(outcome.already_held)}
+        touched = [entry.item_id for entry in entries if entry.item_id]
+        settle(touched, [Entry("held_many", None, facts), *entries], stamp)
     return outcome
 
 
@@ -127,11 +125,11 @@ def _read(ids: Sequence[UUID]) -> Iterator[Item]:
         yield from Item.objects.filter(id__in=part).select_related("club", "model").order_by("id")
 
 
-def _sorted(items: Iterable[Item], notice: Notice, unknown: list[str]) -> Outcome:
+def _sorted(items: Iterable[Item], notice: Notice, unknown: list[str], stamp: Stamp) -> Outcome:
     """The items by what is to be done with them; asked anew of each, for it may have changed before it was locked."""
     outcome = Outcome(unknown_serials=unknown)
     read = list(items)
-    known = _holds_of(read, notice)
+    known = _holds_of(read, notice, stamp)
     for item in read:
         why = notice.search.why(item.serial_key, Made(item.made_earliest, item.made_latest))
         if why is None:
@@ -147,21 +145,42 @@ def _sorted(items: Iterable[Item], notice: Notice, unknown: list[str]) -> Outcom
     return outcome
 
 
-def _holds_of(items: Sequence[Item], notice: Notice) -> dict[UUID, Hold]:
-    """The hold that this notice has or had on each item; one in force before one that was ended."""
+def _holds_of(items: Sequence[Item], notice: Notice, stamp: Stamp) -> dict[UUID, Hold]:
+    """The hold that this notice has or had on each item, one in force before one that was ended.
+
+    One that is yet to begin stops nothing today, so it does not count.
+    """
     found: dict[UUID, Hold] = {}
     for part in _parts(items):
+        today = {item.id: _day(item, stamp) for item in part}
         same = Hold.objects.filter(item__in=part, cause=notice.cause.value, reference=notice.reference)
         for hold in same.order_by("id"):
-            if hold.item_id not in found or not hold.released_at:
+            is_open = hold.released_at is None
+            if is_open and hold.starts_on > today[hold.item_id]:
+                continue
+            if is_open or hold.item_id not in found:
                 found[hold.item_id] = hold
     return found
 
 
-def _hold(line: Line, notice: Notice, stamp: Stamp) -> NewHold:
-    """In force today, whether today is read on the club's calendar or on the actor's."""
-    starts_on = min(stamp.day, local_day(stamp.at, line.item.club.timezone))
-    return NewHold(line.item.id, notice.reason, notice.cause, starts_on, reference=notice.reference)
+def _open(lines: Sequence[Line], notice: Notice, stamp: Stamp) -> tuple[list[Line], list[Entry]]:
+    """Open the notice's hold where a line has none yet; the lines with their holds, and the entries for the ledger."""
+    entries: list[Entry] = []
+    opened: dict[UUID, UUID] = {}
+    for part in _parts([line for line in lines if line.hold_id is None]):
+        holds, told = open_holds([_hold(line.item, notice, stamp) for line in part], stamp)
+        opened |= {hold.item_id: hold.id for hold in holds}
+        entries += told
+    return [replace(line, hold_id=line.hold_id or opened[line.item.id]) for line in lines], entries
+
+
+def _hold(item: Item, notice: Notice, stamp: Stamp) -> NewHold:
+    return NewHold(item.id, notice.reason, notice.cause, _day(item, stamp), reference=notice.reference)
+
+
+def _day(item: Item, stamp: Stamp) -> date:
+    """Today, whether it is read on the club's calendar or on the actor's."""
+    return min(stamp.day, local_day(stamp.at, item.club.timezone))
 
 
 def _parts(rows: Sequence[T]) -> Iterator[Sequence[T]]:

@@ -1,7 +1,7 @@
 """By a maker's notice all that is affected is held in one act, and what cannot be shown not to be."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -12,12 +12,15 @@ from gearlife.domain.access import Actor
 from gearlife.domain.affected import Search, Why
 from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.serial_ranges import SerialRange
-from gearlife.domain.vocabulary import Role, Standing
+from gearlife.domain.vocabulary import HoldCause, Role, Standing
 from gearlife.models import Alert, Club, GearModel, Hold, Item, LedgerEvent
 from gearlife.operations import holding_many, items
 from gearlife.operations.holding_many import Line, Notice, Outcome, affected_by, hold_many
+from gearlife.operations.holds import NewHold
+from gearlife.operations.holds import hold as hold_one
+from gearlife.operations.retirement_corrections import Correction, correct_retirement
 from gearlife.queries.history import history_of
-from tests.factories import DAY, ClubFactory, ItemFactory, ModelFactory, actor, device, officer, put_on, stamp
+from tests.factories import DAY, ClubFactory, ItemFactory, ModelFactory, actor, device, officer, photo, put_on, stamp
 from tests.gearlife.operations.hold_acts import released, standing
 
 pytestmark = pytest.mark.django_db
@@ -143,13 +146,37 @@ def test_what_was_released_by_name_is_said_and_not_held_again_by_the_same_notice
     assert (again.held, again.already_held, serials(again.released_before)) == ([], [], {"TL01": Why.LISTED})
 
 
-def test_what_is_retired_stays_as_it_is_and_is_said(club: Club, model: GearModel) -> None:
+def test_what_is_retired_stays_so_and_its_hold_has_ended_as_it_was_opened(club: Club, model: GearModel) -> None:
     [old] = helmets(model, club, "TL01")
     items.retire(item=old, reason="worn out", on=None, stamp=stamp(club.organisation))
-    outcome = hold(notice(model, "TL01"), officer(club))
+    first, again = (hold(notice(model, "TL01"), officer(club)) for _ in range(2))
 
-    assert (outcome.held, serials(outcome.retired), outcome.unknown_serials) == ([], {"TL01": Why.LISTED}, [])
-    assert not Hold.objects.exists()
+    assert (first.held, serials(first.retired), first.unknown_serials) == ([], {"TL01": Why.LISTED}, [])
+    assert standing(old) == Standing.RETIRED
+    assert (Hold.objects.count(), Hold.objects.open().count()) == (1, 0)
+    assert first.retired == again.retired
+
+
+def test_a_retired_item_comes_back_from_a_corrected_retirement_held_by_the_notice(club: Club, model: GearModel) -> None:
+    [old] = helmets(model, club, "TL01")
+    items.retire(item=old, reason="worn out", on=None, stamp=stamp(club.organisation))
+    hold(notice(model, "TL01"), officer(club))
+    for _ in range(2):
+        correct_retirement(item=old, new=Correction("mistyped", photo(club)), stamp=stamp(officer(club)))
+
+    assert Hold.objects.in_force(DAY).filter(item=old, reference="N-12").count() == 1
+
+
+def test_a_hold_of_the_same_notice_that_is_yet_to_begin_stops_nothing_and_does_not_count(
+    club: Club, model: GearModel
+) -> None:
+    [helmet] = helmets(model, club, "TL01")
+    by = stamp(officer(club))
+    ahead = NewHold(helmet.id, "Next week.", HoldCause.NOTICE, starts_on=DAY + timedelta(days=7), reference="N-12")
+    hold_one(new=ahead, stamp=by)
+
+    assert serials(hold(notice(model, "TL01"), by.actor).held) == {"TL01": Why.LISTED}
+    assert standing(helmet) == Standing.STOPPED
 
 
 def test_an_officer_holds_in_the_own_clubs_and_an_administrator_everywhere(club: Club, model: GearModel) -> None:
