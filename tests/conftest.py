@@ -1,5 +1,6 @@
 """What every test stands on: a file database, and a flush that the ledger's triggers let through."""
 
+import math
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,6 +12,7 @@ from django.core.management.commands import flush
 from django.db import connections
 
 from gearlife.models.ledger_triggers import create_triggers, drop_triggers
+from gearlife.operations import waiting
 
 NAME = f"gearlife_tests_{os.getpid()}"  # so that two suites can run at once
 
@@ -38,6 +40,12 @@ def flush_past_the_triggers() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(flush.Command, "handle", flush_past)
         yield
+
+
+@pytest.fixture(autouse=True)
+def no_wake_ups(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that commit wake no worker: what waits is asked for by the tests themselves."""
+    monkeypatch.setattr(waiting, "_silent_until", math.inf)
 
 
 @pytest.fixture(autouse=True)

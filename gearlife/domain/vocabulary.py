@@ -166,3 +166,11 @@ class Role(StrEnum):
     OFFICER = "officer"
     COACH = "coach"
     DAMAGE_REPORTER = "damage_reporter"
+
+
+class MessageOutcome(StrEnum):
+    """How a message ended: sent, its cause gone before it was, or handed on to others."""
+
+    SENT = "sent"
+    NOTHING_TO_SAY = "nothing_to_say"
+    PASSED_ON = "passed_on"

@@ -13,6 +13,7 @@ from gearlife.models.intakes import Intake
 from gearlife.models.items import Item, ItemQuerySet
 from gearlife.models.ledger import LedgerEvent, LedgerHead
 from gearlife.models.organisations import Club, OfClubQuerySet, Organisation, Season, Team
+from gearlife.models.outbox import OutboxMessage
 from gearlife.models.people import AccessToken, Membership, User
 from gearlife.models.photos import Photo
 from gearlife.models.policy import PolicyRule
@@ -37,6 +38,7 @@ __all__ = [
     "OfClubQuerySet",
     "OfItemQuerySet",
     "Organisation",
+    "OutboxMessage",
     "Owned",
     "OwnedQuerySet",
     "Photo",

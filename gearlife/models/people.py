@@ -20,6 +20,7 @@ class User(AbstractBaseUser):
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="+")
     username = models.CharField(max_length=80, unique=True)
+    email = models.EmailField(max_length=254, blank=True, default="")
     is_device = models.BooleanField(default=False)
     is_active = models.BooleanField(default=True)
 
