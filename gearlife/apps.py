@@ -10,10 +10,15 @@ class GearlifeConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Put this package's concerns on the one list, and its kind of file beside those of the others."""
+        """Put this package's concerns, kinds of files, of messages and of waiting work beside those of the others."""
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.intake.items_file import ItemsFile
+        from gearlife.operations.messages.stops import StopMessage, Watch
+        from gearlife.operations.outbox import drain, register_message_kinds
+        from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import FACTS, LIMITS, register
 
         register(*LIMITS, *FACTS)
         register_file_kinds(ItemsFile())
+        register_message_kinds(StopMessage(), Watch())
+        register_work(messages=drain)

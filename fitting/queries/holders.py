@@ -18,7 +18,7 @@ COLUMNS = ("item_id", "player_id", "player__given_name", "player__family_name", 
 def holders(item_ids: Iterable[UUID]) -> Mapping[UUID, Holder]:
     """The holders of these items by item, from their open assignments, in one query."""
     out = _out().values(items=list(item_ids))
-    return {item_id: Holder(player_id, label(*name)) for item_id, player_id, *name in out}
+    return {item_id: Holder(player_id, label(*name), name[-1]) for item_id, player_id, *name in out}
 
 
 @compiled

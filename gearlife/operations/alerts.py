@@ -18,6 +18,7 @@ from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Severity
 from gearlife.models import Alert
 from gearlife.models.inserting import insert_all
+from gearlife.operations.messages.stops import tell_stops
 from gearlife.queries import compiled as given
 from gearlife.queries.compiled import compiled, every_column
 from gearlife.queries.concerns import ask
@@ -46,12 +47,14 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     clubs = {item.club_id for item in about.items.values()}
     open_ones = _open_alerts().instances(Alert, items=list(about.items), clubs=clubs)
     known = {alert.key: alert for alert in open_ones}
+    stopped_before = {key for key, alert in known.items() if alert.severity == Severity.STOP}
     changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
     # A concern that failed says nothing: what it said before stands.
     gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
     new = _opened([hit for key, hit in wanted.items() if key not in known], about, day, at)
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
-    return Refreshed(new, len(changed), _close(gone, at), answer.failed)
+    tell_stops([a for a in (*new, *changed) if a.severity == Severity.STOP and a.key not in stopped_before], at)
+    return Refreshed(len(new), len(changed), _close(gone, at), answer.failed)
 
 
 def _close(gone: list[UUID], at: datetime) -> int:
@@ -90,9 +93,9 @@ def _values(hit: Hit, day: date) -> dict[str, object]:
     }
 
 
-def _opened(hits: list[Hit], about: Recorded, day: date, at: datetime) -> int:
+def _opened(hits: list[Hit], about: Recorded, day: date, at: datetime) -> list[Alert]:
     if not hits:
-        return 0
+        return []
     organisations = {item.club_id: item.organisation_id for item in about.items.values()}
     alerts = [
         Alert(
@@ -108,7 +111,7 @@ def _opened(hits: list[Hit], about: Recorded, day: date, at: datetime) -> int:
     ]
     # Two sweeps at once want the same rows: the open key's constraint lets one of each through.
     insert_all(alerts, unless_there=True)
-    return len(alerts)
+    return alerts
 
 
 def refresh_ids(item_ids: Iterable[UUID], stamp: Stamp) -> None:

@@ -7,10 +7,11 @@ from uuid import UUID
 
 @dataclass(frozen=True)
 class Holder:
-    """A holder's id and what people call them; the label is shown and never stored."""
+    """A holder's id and what people call them; the label is shown and never stored. Mails give the number alone."""
 
     player_id: UUID
     label: str
+    number: int | None = None
 
 
 Lookup = Callable[[Iterable[UUID]], Mapping[UUID, Holder]]

@@ -198,7 +198,7 @@ def test_the_number_of_queries_does_not_grow_with_the_facts(club: Club, now: Sta
             for _ in range(count)
         ]
         with CaptureQueriesContext(connection) as asked:
-            record_already_worn(facts, now)
+            record_already_worn(facts, later(now, minutes=count))
         return len(asked)
 
     assert queries(2) == queries(9)

@@ -1,0 +1,1 @@
+"""The kinds of messages that go out by mail."""
