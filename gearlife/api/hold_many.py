@@ -45,7 +45,7 @@ class HoldManyBody(StrictSerializer):
         child=serializers.CharField(max_length=64),
         max_length=MOST_SERIALS,
         default=list,
-        help_text="Exact, compared by their normal form; of any model of the maker's.",
+        help_text="Of any model of the maker's. What differs by dashes, blanks or leading zeros is held as well.",
     )
     ranges = RangeBody(many=True, required=False, max_length=MOST_RANGES)
     made_from = PartialDateField(required=False, allow_null=True)
@@ -73,7 +73,10 @@ class HoldManyBody(StrictSerializer):
 
 
 class HeldLineRow(serializers.Serializer[Any]):
-    """One affected item. `why` is `not_comparable`, `no_maker_serial` or `date_unknown` where nothing shows either."""
+    """One affected item.
+
+    `why` is `looks_listed`, `not_comparable`, `no_maker_serial` or `date_unknown` where nothing shows either.
+    """
 
     item = serializers.UUIDField()
     serial = serializers.CharField(allow_null=True)

@@ -1,5 +1,6 @@
 """Which items a maker's notice speaks of, by serial and by date of manufacture; in doubt an item is among them."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,7 @@ class Why(StrEnum):
     """Why an item is among the affected ones."""
 
     LISTED = "listed"
+    LOOKS_LISTED = "looks_listed"
     IN_RANGE = "in_range"
     MADE_BETWEEN = "made_between"
     NOT_COMPARABLE = "not_comparable"
@@ -21,7 +23,11 @@ class Why(StrEnum):
 
 
 # Nothing recorded shows these to be affected; nothing shows that they are not.
-IN_DOUBT = frozenset({Why.NOT_COMPARABLE, Why.NO_MAKER_SERIAL, Why.DATE_UNKNOWN})
+IN_DOUBT = frozenset({Why.LOOKS_LISTED, Why.NOT_COMPARABLE, Why.NO_MAKER_SERIAL, Why.DATE_UNKNOWN})
+# Said of the serial itself, whatever model it is registered as.
+BY_NAME = frozenset({Why.LISTED, Why.LOOKS_LISTED})
+
+_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 
 
 class Search:
@@ -37,18 +43,20 @@ class Search:
         """Take serials as they are written; the days are the first and the last of the span."""
         known = list(ranges)
         self.keys = frozenset(map(normal_form, serials))
-        self.only_listed = not (known or made_from or made_to)
+        self._bare = frozenset(map(bare_form, self.keys))
         self._ranges = SerialRanges(known) if known else None
         self._from, self._to = made_from or date.min, made_to or date.max
 
     def why(self, serial: str, made: "Made") -> Why | None:
         """Why the item is affected; None where serial or date show that it is not.
 
-        A serial that is listed counts whatever the date says. A date shows that an item is not affected only where
-        every day on which it may have been made lies outside the span.
+        A serial that is listed, or looks so, counts whatever the date says. A date shows that an item is not affected
+        only where every day on which it may have been made lies outside the span.
         """
         if serial and normal_form(serial) in self.keys:
             return Why.LISTED
+        if serial and self._bare and bare_form(serial) in self._bare:
+            return Why.LOOKS_LISTED
         if made.is_outside(self._from, self._to):
             return None
         if self._ranges is None and not self.keys:
@@ -68,6 +76,11 @@ class Made:
     def is_outside(self, first: date, last: date) -> bool:
         """Whether no day of the span may be the one."""
         return bool(self.earliest and self.latest and (self.latest < first or self.earliest > last))
+
+
+def bare_form(serial: str) -> str:
+    """The letters and numbers of a serial: a dash of a printed list, a blank or a leading zero makes no difference."""
+    return _ZEROS.sub("", "".join(filter(str.isalnum, normal_form(serial))))
 
 
 _BY_PLACE = {Place.INSIDE: Why.IN_RANGE, Place.OUTSIDE: None, Place.NOT_COMPARABLE: Why.NOT_COMPARABLE}

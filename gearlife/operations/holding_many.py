@@ -11,13 +11,11 @@ from typing import TypeVar
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Q
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.affected import Made, Search, Why
+from gearlife.domain.affected import BY_NAME, Made, Search, Why, bare_form
 from gearlife.domain.days import local_day
 from gearlife.domain.errors import InvalidInputError
-from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import HoldCause, Role
 from gearlife.models import GearModel, Hold, Item, ItemQuerySet, Manufacturer
 from gearlife.operations.holds import NewHold, open_holds
@@ -93,31 +91,33 @@ def hold_many(*, notice: Notice, stamp: Stamp) -> Outcome:
 
 
 def _search(notice: Notice, stamp: Stamp) -> tuple[list[UUID], list[str]]:
-    """The ids of the affected items in order, and the listed serials that nothing bears."""
-    rows = _candidates(notice, stamp).order_by("id")
-    columns = rows.values_list("id", "serial_key", "made_earliest", "made_latest")
+    """The ids of the affected items in order, and the listed serials that nothing bears, nor anything like them."""
+    columns = _candidates(notice, stamp).values_list("id", "serial_key", "model_id", "made_earliest", "made_latest")
     ids: list[UUID] = []
     borne = set()
-    for id_, serial_key, earliest, latest in columns.iterator(chunk_size=2000):
-        borne.add(serial_key)
-        if notice.search.why(serial_key, Made(earliest, latest)):
+    for id_, serial_key, model_id, earliest, latest in columns.iterator(chunk_size=2000):
+        if why := _why(notice, serial_key, model_id, Made(earliest, latest)):
             ids.append(id_)
+            if why in BY_NAME:
+                borne.add(bare_form(serial_key))
     if len(ids) > MOST_AFFECTED:
         words = f"more than {MOST_AFFECTED} items would be held at once: name a model, or fewer serials"
         raise InvalidInputError.at("/manufacturer" if notice.model is None else "/model", words, "too_many")
-    unknown = {key: serial for serial in notice.serials if (key := normal_form(serial)) not in borne}
-    return ids, list(unknown.values())
+    return ids, [serial for serial in dict.fromkeys(notice.serials) if bare_form(serial) not in borne]
 
 
 def _candidates(notice: Notice, stamp: Stamp) -> ItemQuerySet:
-    """Items of the model; a listed serial counts for every model of its maker, for it may be registered as another."""
+    """The maker's items in the clubs where the actor may hold by notice."""
     items = Item.objects.filter(organisation_id=stamp.actor.organisation_id, manufacturer=notice.manufacturer)
     if not stamp.actor.may_be(Role.ADMINISTRATOR):
         items = items.filter(club_id__in=stamp.actor.club_ids)
-    of_model = Q(model=notice.model) if notice.model else Q(manufacturer=notice.manufacturer)
-    if notice.search.only_listed:
-        of_model &= Q(serial_key="")
-    return items.filter(of_model | Q(serial_key__in=notice.search.keys))
+    return items.order_by("id")
+
+
+def _why(notice: Notice, serial_key: str, model_id: UUID, made: Made) -> Why | None:
+    """Why the item is affected; a listed serial counts for every model of its maker: it may be registered wrongly."""
+    why = notice.search.why(serial_key, made)
+    return why if why in BY_NAME or notice.model is None or model_id == notice.model.id else None
 
 
 def _read(ids: Sequence[UUID]) -> Iterator[Item]:
@@ -131,7 +131,7 @@ def _sorted(items: Iterable[Item], notice: Notice, unknown: list[str], stamp: St
     read = list(items)
     known = _holds_of(read, notice, stamp)
     for item in read:
-        why = notice.search.why(item.serial_key, Made(item.made_earliest, item.made_latest))
+        why = _why(notice, item.serial_key, item.model_id, Made(item.made_earliest, item.made_latest))
         if why is None:
             continue
         hold = known.get(item.id)

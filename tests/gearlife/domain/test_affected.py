@@ -58,3 +58,14 @@ def test_a_date_outside_the_span_shows_that_even_what_cannot_be_compared_is_not_
 
 def test_a_listed_serial_counts_whatever_the_date_says() -> None:
     assert Search(serials=["TL0001"], made_from=BEGINS, made_to=ENDS).why("TL0001", IN_2021) is Why.LISTED
+
+
+@pytest.mark.parametrize("serial", ["KH8091D", "KH\u20118091\u2013D", "kh 8091 d", "KH-08091-D"])
+def test_a_serial_that_differs_by_a_dash_a_blank_or_a_leading_zero_looks_listed(serial: str) -> None:
+    search = Search(serials=["KH-8091-D"], made_from=BEGINS, made_to=ENDS)
+    assert search.why(serial, IN_2021) is Why.LOOKS_LISTED
+
+
+@pytest.mark.parametrize("serial", ["KH-80910-D", "KH-8091-E", "KH-8901-D", "KH8091", "-"])
+def test_any_other_serial_does_not(serial: str) -> None:
+    assert Search(serials=["KH-8091-D"]).why(serial, UNKNOWN) is None

@@ -103,6 +103,14 @@ def test_a_listed_serial_that_is_registered_as_another_model_of_the_maker_is_hel
     assert standing(strange) == Standing.NO_STOP
 
 
+def test_a_printed_lists_dashes_do_not_let_a_serial_through(club: Club, model: GearModel) -> None:
+    helmets(ModelFactory.create(manufacturer=model.manufacturer), club, "KH-8091-D", "KH-8092-D")
+    outcome = hold(notice(model, "KH\u20118091\u2011D", "KH\u20119999\u2011D"), officer(club))
+
+    assert serials(outcome.held) == {"KH-8091-D": Why.LOOKS_LISTED}
+    assert outcome.unknown_serials == ["KH\u20119999\u2011D"]
+
+
 def test_of_a_maker_every_model_is_searched(club: Club, model: GearModel) -> None:
     other = ModelFactory.create(manufacturer=model.manufacturer)
     helmets(model, club, "TL0100")
