@@ -22,7 +22,6 @@ from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import Stamp
 from gearlife.domain.ids import uuid7
 from gearlife.domain.intake.faults import IntakeRefusedError
-from gearlife.domain.intake.records import decode
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Intake
 from gearlife.operations.creation import body_digest, create_once, was_created
@@ -42,6 +41,7 @@ REPORTED = (
     "added",
     "changed",
     "unchanged",
+    "stopped",
     "notes",
 )
 
@@ -60,20 +60,28 @@ class IntakeRow(serializers.Serializer[Any]):
     added = serializers.IntegerField()
     changed = serializers.IntegerField()
     unchanged = serializers.IntegerField()
+    stopped = serializers.IntegerField()
     notes = serializers.ListField(child=serializers.CharField())
 
 
 class IntakeBody(StrictSerializer):
-    """A CSV file in UTF-8 with its headings in the first row. `of` not given: its headings tell."""
+    """An XLSX or CSV file with its headings in the first row. `of` not given: its headings tell.
+
+    `stop_doubtful` takes doubtful rows in too, each with a hold that names the doubt.
+    """
 
     file = serializers.FileField(max_length=200, allow_empty_file=True)
     club = Reference(Club)
     of = serializers.ChoiceField(choices=("items", "players", "worn"), required=False)
     check = serializers.BooleanField(default=False)
+    stop_doubtful = serializers.BooleanField(default=False)
 
 
 class IntakeError(serializers.Serializer[Any]):
-    """One fault: `row` as a spreadsheet shows it (heading = 1); a fault of the file as a whole has no row."""
+    """One fault: `row` as a spreadsheet shows it (heading = 1); a fault of the file as a whole has no row.
+
+    A `doubtful` one would not refuse the file with `stop_doubtful`.
+    """
 
     pointer = serializers.CharField()
     code = serializers.CharField()
@@ -81,6 +89,7 @@ class IntakeError(serializers.Serializer[Any]):
     row = serializers.IntegerField(required=False)
     column = serializers.CharField(required=False)
     value = serializers.CharField(required=False)
+    doubtful = serializers.BooleanField(required=False)
 
 
 class IntakeProblem(serializers.Serializer[Any]):
@@ -152,6 +161,8 @@ class Intakes(Resource):
 
     def _take_in_once(self, id_: UUID, data: Mapping[str, Any], content: bytes, stamp: Stamp) -> int:
         named = {"of": data.get("of"), "club": str(data["club"].id), "file": sha256(content).hexdigest()}
+        if data["stop_doubtful"]:
+            named["stop_doubtful"] = "true"
         digest = body_digest(named)
         if was_created(id_=id_, resource=self.resource, digest=digest, actor=self.actor):
             return 200
@@ -171,12 +182,13 @@ def _content(file: "UploadedFile[Any]") -> bytes:
 
 def _take_in(id_: UUID | None, data: Mapping[str, Any], content: bytes, stamp: Stamp) -> Report:
     return take_in(
-        decode(content),
+        content,
         of=data.get("of"),
         club=data["club"],
         filename=data["file"].name or "",
         stamp=stamp,
         check=data["check"],
+        stop_doubtful=data["stop_doubtful"],
         id=id_,
     )
 
@@ -198,6 +210,7 @@ def _refused(refused: IntakeRefusedError, *, with_copy: bool) -> Response:
                 "row": fault.row,
                 "column": fault.column,
                 "value": fault.value,
+                "doubtful": fault.is_doubt,
             }
             for fault in refused.cell_faults[:MOST_ERRORS]
         ]

@@ -174,3 +174,12 @@ class MessageOutcome(StrEnum):
     SENT = "sent"
     NOTHING_TO_SAY = "nothing_to_say"
     PASSED_ON = "passed_on"
+
+
+class IntakeState(StrEnum):
+    """How far a file has come; a large one waits for a worker."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    DONE = "done"
+    REFUSED = "refused"

@@ -125,7 +125,7 @@ class DemoClub:
         writer.writeheader()
         writer.writerows(rows)
         stamp = self.stamp(file["by"], self.shift.day(date.fromisoformat(file["on"])))
-        take_in(text.getvalue(), of=file["of"], club=club, filename=file["name"], stamp=stamp)
+        take_in(text.getvalue().encode(), of=file["of"], club=club, filename=file["name"], stamp=stamp)
 
     def rows(self, name: str) -> list[Row]:
         """The rows of a file, with every date moved."""

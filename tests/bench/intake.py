@@ -58,7 +58,6 @@ def main(rows: int) -> dict[str, object]:
 
 
 def _round(rows: int, number: int) -> tuple[float, float, float]:
-    from gearlife.domain.intake.records import decode
     from gearlife.models import Item
     from gearlife.operations import organisations
     from gearlife.operations.intake import take_in
@@ -69,7 +68,7 @@ def _round(rows: int, number: int) -> tuple[float, float, float]:
     club = organisations.add_club(stamp=stamp, name="Bench", code=f"B{number}", timezone="America/Chicago")
 
     def intake() -> None:
-        take_in(decode(data), of=None, club=club, filename="gear.csv", stamp=stamp)
+        take_in(data, of=None, club=club, filename="gear.csv", stamp=stamp)
 
     intake_seconds = _seconds(intake)
     taken_in = list(Item.objects.filter(club=club).order_by("id"))

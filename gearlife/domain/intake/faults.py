@@ -16,6 +16,7 @@ class CellFault:
     column: str
     value: str
     reason: str
+    is_doubt: bool = False
 
     @property
     def line(self) -> str:
@@ -37,24 +38,48 @@ def shown(value: str) -> str:
 
 @dataclass
 class Findings:
-    """Collects the faults and the notes of one file in one pass."""
+    """Collects the faults, doubts and notes of one file in one pass.
 
+    A doubt refuses the file like a fault, unless it is to be taken in with the doubtful rows stopped.
+    """
+
+    stop_doubtful: bool = False
     faults: list[CellFault] = field(default_factory=list)
+    doubts: list[CellFault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
     def fault(self, row: int, column: str, value: str, reason: str) -> None:
         """A fault: the file is refused."""
         self.faults.append(CellFault(row, column, value, reason))
 
+    def doubt(self, row: int, column: str, value: str, reason: str) -> None:
+        """A doubt: somebody has to look at the item itself before the row can be believed."""
+        self.doubts.append(CellFault(row, column, value, f"doubtful: {reason}", is_doubt=True))
+
     def note(self, row: int, column: str, value: str, words: str) -> None:
         """Something to know; it refuses nothing."""
         self.notes.append(f"row {row}, {column}, '{shown(value)}': {words}")
 
+    @property
+    def refusing(self) -> list[CellFault]:
+        """What keeps the file from being taken in."""
+        return self.faults if self.stop_doubtful else [*self.faults, *self.doubts]
+
     def in_order(self, columns: Sequence[str]) -> list[CellFault]:
-        """Every fault once, by row and then as the columns stand."""
-        place = {column: index for index, column in enumerate(columns)}
-        once = dict.fromkeys(self.faults)
-        return sorted(once, key=lambda fault: (fault.row, place.get(fault.column, -1)))
+        """What refuses the file, every line once, by row and then as the columns stand."""
+        return _in_order(self.refusing, columns)
+
+    def doubts_of_rows(self, columns: Sequence[str]) -> dict[int, list[CellFault]]:
+        """The doubts by row, in the same order."""
+        of_rows: dict[int, list[CellFault]] = {}
+        for doubt in _in_order(self.doubts, columns):
+            of_rows.setdefault(doubt.row, []).append(doubt)
+        return of_rows
+
+
+def _in_order(faults: Sequence[CellFault], columns: Sequence[str]) -> list[CellFault]:
+    place = {column: index for index, column in enumerate(columns)}
+    return sorted(dict.fromkeys(faults), key=lambda fault: (fault.row, place.get(fault.column, -1)))
 
 
 class IntakeRefusedError(InvalidInputError):

@@ -1,6 +1,7 @@
 """The rows of an items file: cells to values, and what a row or the file by itself can show to be wrong."""
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -31,6 +32,8 @@ ITEMS = Sheet(
     required=frozenset({"kind", "manufacturer", "model"}),
     one_of=("serial", "tag"),
 )
+# From how many digits on, and among how many, one that is shorter is odd: common practice, no source.
+LONG, ENOUGH, MOST = 6, 4, 0.75
 KINDS = {kind.value: kind.value for kind in Kind}
 LENGTHS = {"manufacturer": 80, "model": 80, "size": 24, "certified_by": 120, "tag": 32, "colour": 40, "notes": 500}
 
@@ -89,7 +92,7 @@ def _read(row: Row, findings: Findings, today: date) -> ItemRow:
         kind=_kind(cells),
         manufacturer=cells.text("manufacturer", LENGTHS["manufacturer"], required=True),
         model=cells.text("model", LENGTHS["model"], required=True),
-        size=cells.text("size", LENGTHS["size"]),
+        size=cells.size("size", LENGTHS["size"]),
         made_on=cells.partial_date("made_on"),
         certified_on=cells.day("certified_on", today),
         certified_by=cells.text("certified_by", LENGTHS["certified_by"]),
@@ -124,7 +127,7 @@ def _refuse_contradicting_days(row: ItemRow, cells: CellReader, today: date) -> 
         cells.fault("made_on", "it cannot have been made in the future")
     for column, day in (("acquired_on", row.acquired_on), ("certified_on", row.certified_on)):
         if day and row.made_on.earliest > day:
-            cells.fault("made_on", f"doubtful: made later than {column} {day}")
+            cells.doubt("made_on", f"made later than {column} {day}")
 
 
 def doubt_of_this_year(made_on: PartialDate | None, today: date) -> str | None:
@@ -135,9 +138,34 @@ def doubt_of_this_year(made_on: PartialDate | None, today: date) -> str | None:
     labels = f"{made_on.year // 100}{made_on.day:02d}-{made_on.month:02d}"
     says = f" {labels} if it says {read_as} for month and year," if int(labels[:4]) <= today.year else ""
     return (
-        f"doubtful: a full day of this year is what a spreadsheet makes of a label's {read_as}; write what the label "
+        f"a full day of this year is what a spreadsheet makes of a label's {read_as}; write what the label "
         f"says:{says} {made_on.year}-{made_on.month:02d} if it was made in that month"
     )
+
+
+def shortened_serials(rows: Iterable[ItemRow]) -> dict[int, str]:
+    """Why a serial of digits looks as if a spreadsheet had taken zeros from its beginning, by row."""
+    of_model: dict[tuple[str, str], list[ItemRow]] = {}
+    for row in rows:
+        if row.serial_key.isdecimal() and row.serial_key.isascii():
+            of_model.setdefault((row.maker_key, row.model_key), []).append(row)
+    return {number: reason for group in of_model.values() for number, reason in _shortened(group)}
+
+
+def _shortened(rows: Sequence[ItemRow]) -> Iterator[tuple[int, str]]:
+    """Those shorter than serials of the same model that begin with zeros, or than nearly all of six digits and more."""
+    padded = [row for row in rows if row.serial_key.startswith("0") and len(row.serial_key) > 1]
+    width, of_width = Counter(len(row.serial_key) for row in padded or rows).most_common(1)[0]
+    if not padded and (width < LONG or of_width < MOST * len(rows) or of_width < ENOUGH):
+        return
+    example = next(row for row in padded or rows if len(row.serial_key) == width)
+    for row in rows:
+        if len(row.serial_key) < width and not row.serial_key.startswith("0"):
+            yield (
+                row.number,
+                f"shorter than '{example.serial}' on row {example.number}: has a spreadsheet taken zeros from its "
+                f"beginning? As long as the others it would be {row.serial_key.zfill(width)}",
+            )
 
 
 def _refuse_doubled(rows: Iterable[ItemRow], findings: Findings) -> None:

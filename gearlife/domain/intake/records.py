@@ -1,7 +1,8 @@
-"""Bytes to text, and text to records: the one place that knows CSV. A record is the list of a row's cells."""
+"""Text to records: the one place that knows CSV. A record is the list of a row's cells."""
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -9,12 +10,17 @@ from gearlife.domain.intake.faults import CellFault, IntakeRefusedError
 
 BOM = "\ufeff"
 SEPARATORS = ",;\t"
-NOT_TEXT = {
-    b"PK\x03\x04": "this is a workbook or an archive, not text: save the sheet as CSV (UTF-8)",
-    b"\xd0\xcf\x11\xe0": "this is an old workbook, not text: save the sheet as CSV (UTF-8)",
-    b"\xff\xfe": "this text is in UTF-16: save it as CSV (UTF-8)",
-    b"\xfe\xff": "this text is in UTF-16: save it as CSV (UTF-8)",
-}
+# A spreadsheet's own line above the headings, which names the separator.
+NAMED_SEPARATOR = re.compile(r'"?sep=([,;\t|])"?', re.ASCII | re.IGNORECASE)
+UTF_16 = (b"\xff\xfe", b"\xfe\xff")
+SAVE_AS = "save the sheet as XLSX or as CSV (UTF-8)"
+# Letters of UTF-8 in a file that is not UTF-8 throughout: to read it in another coding would spoil them.
+MANY_BYTES = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
+NO_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]")
+# What a spreadsheet would run; full-width forms too (OWASP ASVS 1.2.10: = + - @, tab, carriage return, NUL).
+FORMULA_BEGINS = tuple("=+-@＝＋－＠")
+RUN = (*FORMULA_BEGINS, "\t", "\r", "\x00")
+INERT = "'"
 
 
 @dataclass(frozen=True)
@@ -24,41 +30,78 @@ class Records:
     rows: Sequence[Sequence[str]]
     separator: str = ","
     faults: list[CellFault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
-def decode(data: bytes) -> str:
-    """The text of a file; IntakeRefusedError when it is binary, or not in UTF-8."""
-    for beginning, words in NOT_TEXT.items():
-        if data.startswith(beginning):
-            raise IntakeRefusedError(words)
-    if b"\x00" in data:
-        raise IntakeRefusedError("this is a binary file, not text: save the sheet as CSV (UTF-8)")
+def text_records(data: bytes) -> Records:
+    """The records of a text file; IntakeRefusedError when it is binary or in another coding."""
+    text, notes = _decoded(data)
+    records = csv_records(text)
+    records.notes.extend(notes)
+    return records
+
+
+def _decoded(data: bytes) -> tuple[str, list[str]]:
+    """UTF-8 with or without its mark, else Windows-1252, and then a note that says so."""
+    if data.startswith(UTF_16):
+        raise IntakeRefusedError(f"this text is in UTF-16: {SAVE_AS}")
+    notes = []
     try:
-        return data.decode()
+        text = data.decode()
     except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise IntakeRefusedError(f"line {line} of this file is not in UTF-8: save it as CSV (UTF-8)") from error
+        text = _by_windows_1252(data, error)
+        notes = ["this file is not in UTF-8 and was read as Windows-1252; look at the names with accents"]
+    if NO_TEXT.search(text):
+        raise IntakeRefusedError(f"this is a binary file, not a table: {SAVE_AS}")
+    return text, notes
+
+
+def _by_windows_1252(data: bytes, error: UnicodeDecodeError) -> str:
+    line = data.count(b"\n", 0, error.start) + 1
+    if b"\x00" in data:
+        raise IntakeRefusedError(f"this is a binary file, not a table: {SAVE_AS}")
+    if MANY_BYTES.search(data):
+        raise IntakeRefusedError(f"line {line} of this file is not in UTF-8, and other lines are: {SAVE_AS}") from error
+    try:
+        return data.decode("cp1252")
+    except UnicodeDecodeError as neither:
+        line = data.count(b"\n", 0, neither.start) + 1
+        words = f"line {line} of this file is neither in UTF-8 nor in Windows-1252: {SAVE_AS}"
+        raise IntakeRefusedError(words) from neither
 
 
 def csv_records(text: str) -> Records:
-    """Split text into records; where its quotation marks do not fit, the rows before it and a fault."""
+    """Split text into records (RFC 4180); where its quotation marks do not fit, the rows before it and a fault."""
     text = text.removeprefix(BOM)
-    separator = _separator(text)
+    first, _, below = text.partition("\n")
+    if named := NAMED_SEPARATOR.fullmatch(first.strip("\r ")):
+        # The line itself stays a row, a blank one, so that the others keep their numbers.
+        text = "\n" + below
+    separator = named[1] if named else _separator(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     rows: list[list[str]] = []
     faults = []
     try:
-        rows.extend(reader)
+        rows.extend([_active(cell) for cell in row] for row in reader)
     except csv.Error as error:
         faults.append(CellFault(len(rows) + 1, "-", "", _words(error)))
     return Records(rows, separator, faults)
 
 
 def write_csv(rows: Sequence[Sequence[str]], separator: str) -> str:
-    """The text of records, as `csv_records` reads it back."""
+    """The text of records, as `csv_records` reads it back; what a spreadsheet would run is written as text."""
     out = io.StringIO(newline="")
-    csv.writer(out, delimiter=separator).writerows(rows)
+    csv.writer(out, delimiter=separator).writerows([[_inert(cell) for cell in row] for row in rows])
     return out.getvalue()
+
+
+def _inert(cell: str) -> str:
+    return INERT + cell if cell.startswith(RUN) else cell
+
+
+def _active(cell: str) -> str:
+    """The cell without the sign that it was made inert by."""
+    return cell[1:] if cell[:1] == INERT and cell.startswith(RUN, 1) else cell
 
 
 def with_tags(records: Records, column: int | None, rows: Sequence[int], tags: Iterator[str]) -> str:

@@ -54,6 +54,7 @@ class Table:
 def read_table(records: Records, sheets: Sequence[Sheet], findings: Findings, of: str | None = None) -> Table:
     """Recognise the file by its headings (or take it to be `of`) and name its cells; IntakeRefusedError when empty."""
     findings.faults += records.faults
+    findings.notes += records.notes
     start = next((index for index, row in enumerate(records.rows) if _is_written(row)), None)
     if start is None:
         raise IntakeRefusedError("the file is empty", records.faults)

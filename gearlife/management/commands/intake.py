@@ -11,28 +11,31 @@ from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.days import local_day
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.intake.faults import IntakeRefusedError
-from gearlife.domain.intake.records import decode
+from gearlife.domain.intake.files import refuse_too_large
 from gearlife.management.places import club_of
 from gearlife.management.prepared import PreparedCommand
 from gearlife.operations.intake import Report, take_in
-
-LARGEST_BYTES = 100 * 1024 * 1024
 
 
 class Command(PreparedCommand):
     """Take in a file and print its report; refused, print one line a fault and exit 1."""
 
     help = (
-        "Take in a CSV file of items, players or worn gear; its headings tell which. All of it is taken in or nothing, "
+        "Take in a file (XLSX or CSV) of items, players or worn gear; its headings tell which. All of it or nothing, "
         "and the same file again changes nothing."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Take the file, the club, and what to do with it."""
-        parser.add_argument("file", type=Path, help="a CSV file in UTF-8, its first row the headings")
+        parser.add_argument("file", type=Path, help="an XLSX or CSV file, its first row the headings")
         parser.add_argument("--club", required=True, help="the club's code")
         parser.add_argument("--organisation", default="", help="the organisation's name, where two have such a club")
         parser.add_argument("--check", action="store_true", help="only say what would be done, and what is wrong")
+        parser.add_argument(
+            "--stop-doubtful",
+            action="store_true",
+            help="take doubtful rows in too, each with a hold that names the doubt; faults still refuse the file",
+        )
         parser.add_argument(
             "--write-tagged", type=Path, metavar="PATH", help="where rows lack serial and tag: write a copy with tags"
         )
@@ -45,8 +48,15 @@ class Command(PreparedCommand):
         stamp = Stamp(actor, at, local_day(at, club.timezone))
         path: Path = options["file"]
         try:
-            text = decode(_bytes(path))
-            report = take_in(text, of=None, club=club, filename=path.name[:200], stamp=stamp, check=options["check"])
+            report = take_in(
+                _bytes(path),
+                of=None,
+                club=club,
+                filename=path.name[:200],
+                stamp=stamp,
+                check=options["check"],
+                stop_doubtful=options["stop_doubtful"],
+            )
         except IntakeRefusedError as refused:
             self._say_refused(refused, options["write_tagged"])
             raise CommandError(refused.detail) from refused
@@ -59,6 +69,7 @@ class Command(PreparedCommand):
         self.stdout.write(
             f"{report.of} of {report.club}: {would}{report.added} added, {report.changed} changed, "
             f"{report.unchanged} unchanged"
+            + (f"; {report.stopped} of them doubtful and stopped" if report.stopped else "")
         )
         for note in report.notes:
             self.stdout.write(note)
@@ -66,6 +77,8 @@ class Command(PreparedCommand):
     def _say_refused(self, refused: IntakeRefusedError, tagged_path: Path | None) -> None:
         for fault in refused.cell_faults:
             self.stdout.write(fault.line)
+        if doubts := sum(fault.is_doubt for fault in refused.cell_faults):
+            self.stdout.write(f"{doubts} of these are doubts: --stop-doubtful takes such rows in, each with a hold")
         for note in refused.notes:
             self.stdout.write(f"note: {note}")
         if refused.tagged_file is None:
@@ -79,17 +92,16 @@ class Command(PreparedCommand):
 
 def _bytes(path: Path) -> bytes:
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise CommandError(f"{path} is larger than 100 MB: split it into several files")
+        refuse_too_large(path.stat().st_size)
         return path.read_bytes()
     except OSError as error:
         raise CommandError(f"{path} cannot be read: {error.strerror}") from error
 
 
 def _write_new(path: Path, text: str) -> None:
-    """Write the copy; a file that is there already stays as it is."""
+    """Write the copy, with the mark by which spreadsheets know UTF-8; a file that is there already stays as it is."""
     try:
-        with path.open("x", encoding="utf-8", newline="") as file:
+        with path.open("x", encoding="utf-8-sig", newline="") as file:
             file.write(text)
     except OSError as error:
         raise CommandError(f"{path} cannot be written: {error.strerror}") from error

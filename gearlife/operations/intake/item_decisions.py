@@ -1,17 +1,19 @@
 """Row by row: is this a new item, a change of a known one, or nothing new; and what the records say against it."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 
-from gearlife.domain.intake.faults import Findings
-from gearlife.domain.intake.item_rows import ItemRow, doubt_of_this_year
+from gearlife.domain.intake.faults import CellFault, Findings
+from gearlife.domain.intake.item_rows import ITEMS, ItemRow, doubt_of_this_year, shortened_serials
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.tags import is_misread
 from gearlife.domain.vocabulary import CertificationKind, Evidence
 from gearlife.models import Club, Item
 from gearlife.operations.certifications import NewCertification
+from gearlife.operations.holds import NewHold
+from gearlife.operations.intake.item_doubts import hold_of
 from gearlife.operations.intake.item_records import ItemRecords
 from gearlife.operations.items import tag_prefix
 
@@ -21,20 +23,23 @@ PLAIN = ("colour", "notes", "acquired_on")
 
 @dataclass(frozen=True)
 class ItemChange:
-    """A known item, the columns that the file changes, and a certification that was not recorded yet."""
+    """A known item, the columns that the file changes, a certification and a doubt that were not recorded yet."""
 
     item: Item
     values: dict[str, object]
     certification: NewCertification | None
+    hold: NewHold | None = None
 
 
 @dataclass
 class Decisions:
-    """What is to be added and changed; what stays as it is."""
+    """What is to be added and changed; what stays as it is; and what is said against new ones, by row."""
 
     additions: list[ItemRow] = field(default_factory=list)
     changes: list[ItemChange] = field(default_factory=list)
     unchanged: int = 0
+    doubts: dict[int, list[CellFault]] = field(default_factory=dict)
+    stopped: int = 0
 
 
 @dataclass
@@ -46,30 +51,55 @@ class Decider:
     findings: Findings
     today: date
 
-    def decide(self, rows: Iterable[ItemRow]) -> Decisions:
+    def decide(self, rows: Sequence[ItemRow]) -> Decisions:
         """Decide every row that names an item; what else is wrong with the others is known already."""
         decisions = Decisions()
-        for row in rows:
-            named = row.maker_key and (row.serial_key or row.tag_key)
-            item, settled = self._known(row) if named else (None, False)
-            self._doubt(row, item)
+        known = [(row, *self._known(row)) for row in rows if row.maker_key and (row.serial_key or row.tag_key)]
+        shortened = shortened_serials(rows)
+        for row, item, settled in known:
+            self._doubt(row, item, shortened.get(row.number) if settled else None)
+        decisions.doubts = self.findings.doubts_of_rows(ITEMS.columns)
+        for row, item, settled in known:
+            doubts = decisions.doubts.get(row.number, [])
+            believed = self._believed(row, doubts)
             if item:
-                self._decide(row, item, decisions)
+                self._decide(believed, item, decisions)
             elif settled:
                 self._note_misread_tag(row)
-                decisions.additions.append(row)
+                decisions.additions.append(believed)
+                decisions.stopped += bool(doubts)
         return decisions
+
+    def _believed(self, row: ItemRow, doubts: Sequence[CellFault]) -> ItemRow:
+        """The row without a doubtful date of manufacture, where it is taken in stopped: unknown, it lifts no limit."""
+        is_doubted = self.findings.stop_doubtful and any(doubt.column == "made_on" for doubt in doubts)
+        return replace(row, made_on=None) if is_doubted else row
 
     def _note_misread_tag(self, row: ItemRow) -> None:
         if is_misread(row.tag_key, tag_prefix(self.club)):
             words = "looks like one of the club's tags, but its last character does not check; is it typed right?"
             self.findings.note(row.number, "tag", row.tag, words)
 
-    def _doubt(self, row: ItemRow, item: Item | None) -> None:
-        """A full day of this year, but for one that the record has already."""
+    def _doubt(self, row: ItemRow, item: Item | None, shortened: str | None) -> None:
+        """What the row says and the records make doubtful; nothing is doubted of what they have already."""
+        if item and item.retired_on:
+            return
+        if item and self._renews_lapsed(row, item):
+            words = "its certification has lapsed, and a file lifts no stop: record it with evidence through the item"
+            self.findings.doubt(row.number, "certified_on", str(row.certified_on), words)
         doubt = doubt_of_this_year(row.made_on, self.today)
         if doubt and (item is None or item.made_on != str(row.made_on)):
-            self._fault(row, "made_on", doubt)
+            self.findings.doubt(row.number, "made_on", str(row.made_on), doubt)
+        if item is None and row.serial_key and (twin := self._twin(row)):
+            words = f"'{twin}' of this maker is registered, with the same digits but for zeros at the beginning"
+            self.findings.doubt(row.number, "serial", row.serial, words)
+        elif item is None and shortened:
+            self.findings.doubt(row.number, "serial", row.serial, shortened)
+
+    def _twin(self, row: ItemRow) -> str | None:
+        """The registered serial of this maker that differs by zeros at its beginning alone."""
+        maker = self.records.makers.get(row.maker_key)
+        return self.records.digits.get((maker.id, row.serial_key.lstrip("0"))) if maker else None
 
     def _decide(self, row: ItemRow, item: Item, decisions: Decisions) -> None:
         if item.club_id != self.club.id:
@@ -80,7 +110,12 @@ class Decider:
             decisions.unchanged += 1
         else:
             change = self._change(row, item)
-            if change.values or change.certification:
+            doubts = decisions.doubts.get(row.number, [])
+            hold = hold_of(item, doubts) if doubts else None
+            if hold and hold.origin_id not in self.records.origins:
+                change = replace(change, hold=hold)
+            decisions.stopped += bool(doubts)
+            if change.values or change.certification or change.hold:
                 decisions.changes.append(change)
             else:
                 decisions.unchanged += 1
@@ -164,14 +199,13 @@ class Decider:
         known: set[tuple[date | None, str]] = self.records.certified.get(item.id, set())
         if row.certified_on is None or (row.certified_on, normal_form(row.certified_by)) in known:
             return None
-        made = PartialDate.parse(item.made_on) if item.made_on else None
-        new = certification_of(row, made)
+        return certification_of(row, PartialDate.parse(item.made_on) if item.made_on else None)
+
+    def _renews_lapsed(self, row: ItemRow, item: Item) -> bool:
+        """Whether the row tells of a newer certification of an item that is stopped by the lapse of its last."""
+        new = self._new_certification(row, item) if item.id in self.records.lapsed else None
         counted_from = item.certified_on or item.made_earliest or date.min
-        is_newer = new is not None and new.kind is RECERTIFIED and row.certified_on > counted_from
-        if is_newer and item.id in self.records.lapsed:
-            words = "its certification has lapsed, and a file lifts no stop: record it with evidence through the item"
-            self._fault(row, "certified_on", words)
-        return new
+        return bool(new and new.kind is RECERTIFIED and new.certified_on and new.certified_on > counted_from)
 
 
 def certification_of(row: ItemRow, made_on: PartialDate | None) -> NewCertification | None:

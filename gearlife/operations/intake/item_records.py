@@ -11,7 +11,7 @@ from uuid import UUID
 from gearlife.domain.intake.item_rows import ItemRow
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Anchor
-from gearlife.models import Certification, Club, GearModel, Item, Manufacturer
+from gearlife.models import Certification, Club, GearModel, Hold, Item, Manufacturer
 from gearlife.models.clocks import stop_clocks
 
 CHUNK = 500
@@ -20,7 +20,11 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class ItemRecords:
-    """The catalogue by normal form, and the known items by serial and by tag with what bears on taking them in."""
+    """The catalogue by normal form, and the known items by serial and by tag with what bears on taking them in.
+
+    `digits` are registered serials of figures by maker and figures without the zeros at their beginning, where the file
+    has them otherwise; `origins` name the facts that have opened holds of the known items.
+    """
 
     makers: Mapping[str, Manufacturer]
     models: Mapping[tuple[UUID, str, str], GearModel]
@@ -28,6 +32,8 @@ class ItemRecords:
     by_tag: Mapping[str, Item]
     certified: Mapping[UUID, set[tuple[date | None, str]]]
     lapsed: frozenset[UUID]
+    digits: Mapping[tuple[UUID, str], str]
+    origins: frozenset[UUID]
 
     def model_of(self, row: ItemRow) -> GearModel | None:
         """The known model that a row names."""
@@ -50,6 +56,8 @@ def records_of(rows: Sequence[ItemRow], club: Club, today: date) -> ItemRecords:
         by_tag={item.tag_key: item for item in items if item.tag_key},
         certified=_certified(items),
         lapsed=frozenset(_lapsed(items, today)),
+        digits=_digits(rows, club.organisation_id),
+        origins=frozenset(_origins(items)),
     )
 
 
@@ -83,3 +91,27 @@ def _lapsed(items: Sequence[Item], today: date) -> Iterator[UUID]:
     for chunk in chunks(item.id for item in items):
         fallen = stop_clocks(today).filter(item_id__in=chunk, anchor=Anchor.CERTIFIED.value)
         yield from fallen.values_list("item_id", flat=True)
+
+
+def _origins(items: Sequence[Item]) -> Iterator[UUID]:
+    for chunk in chunks(item.id for item in items):
+        holds = Hold.objects.filter(item_id__in=chunk, origin_id__isnull=False)
+        yield from holds.values_list("origin_id", flat=True)
+
+
+def _digits(rows: Sequence[ItemRow], organisation_id: UUID) -> dict[tuple[UUID, str], str]:
+    """Registered serials that begin with a zero where the file's may have lost theirs, and the other way round."""
+    keys = {row.serial_key for row in rows if row.serial_key.isascii() and row.serial_key.isdecimal()}
+    if not keys:
+        return {}
+    of_organisation = Item.objects.filter(organisation_id=organisation_id)
+    shortened = sorted({stripped for key in keys if (stripped := key.lstrip("0")) not in ("", key)})
+    known = [of_organisation.filter(serial_key__in=chunk) for chunk in chunks(shortened)]
+    known.append(of_organisation.filter(serial_key__gte="0", serial_key__lt="1"))
+    wanted = {key.lstrip("0") for key in keys}
+    return {
+        (maker_id, key.lstrip("0")): serial
+        for found in known
+        for maker_id, key, serial in found.values_list("manufacturer_id", "serial_key", "serial")
+        if key.lstrip("0") in wanted and key not in keys
+    }

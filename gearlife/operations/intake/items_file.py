@@ -1,10 +1,11 @@
 """The items file: planned against the records, then written in batches."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from itertools import chain
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.intake.faults import Findings
+from gearlife.domain.intake.faults import CellFault, Findings
 from gearlife.domain.intake.item_rows import ITEMS, ItemRow, is_nameless, read_items
 from gearlife.domain.intake.records import with_tags
 from gearlife.domain.intake.table import Table
@@ -15,7 +16,9 @@ from gearlife.models import Certification, Club, GearModel, Item
 from gearlife.models.inserting import insert_all
 from gearlife.operations import items as operations
 from gearlife.operations.certifications import NewCertification, came_back_reconditioned, told
+from gearlife.operations.holds import open_holds
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
+from gearlife.operations.intake.item_doubts import hold_of
 from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
 from gearlife.operations.intake.registry import FileKind, Plan
@@ -41,10 +44,13 @@ class ItemsFile(FileKind):
         decisions = Decider(club, records, findings, stamp.day).decide(rows)
         new = new_names(rows, records)
         list_names(new, records, findings)
+        if findings.stop_doubtful:
+            findings.notes += [f"{doubt.line}; taken in stopped" for doubt in chain(*decisions.doubts.values())]
         return Plan(
             added=len(decisions.additions),
             changed=len(decisions.changes),
             unchanged=decisions.unchanged,
+            stopped=decisions.stopped,
             write=lambda: _write(decisions, new, records, club, stamp),
         )
 
@@ -63,25 +69,29 @@ def _write(decisions: Decisions, new: NewNames, records: ItemRecords, club: Club
     models = make_names(new, records, stamp)
     entries: list[Entry] = []
     for rows in chunks(decisions.additions):
-        entries += _add(rows, models, club, stamp)
+        entries += _add(rows, models, decisions.doubts, club, stamp)
     for changes in chunks(decisions.changes):
         entries += _change(changes, stamp)
     return entries
 
 
-def _add(rows: Sequence[ItemRow], models: dict[ModelKey, GearModel], club: Club, stamp: Stamp) -> list[Entry]:
-    items: list[Item] = []
-    certifications: list[Certification] = []
-    for row in rows:
-        item = operations.build(_new_item(row, models, club), stamp)
-        items.append(item)
-        if certification := certification_of(row, row.made_on):
-            certifications.append(_certify(item, certification, stamp))
+def _add(
+    rows: Sequence[ItemRow],
+    models: dict[ModelKey, GearModel],
+    doubts: Mapping[int, list[CellFault]],
+    club: Club,
+    stamp: Stamp,
+) -> list[Entry]:
+    items = [operations.build(_new_item(row, models, club), stamp) for row in rows]
+    beside = list(zip(rows, items, strict=True))
+    stated = [(item, stated) for row, item in beside if (stated := certification_of(row, row.made_on))]
+    certifications = [_certify(item, new, stamp) for item, new in stated]
     insert_all(items)
     insert_all(certifications)
+    _, held = open_holds([hold_of(item, doubts[row.number]) for row, item in beside if row.number in doubts], stamp)
     settle_new(items, [], stamp)
     registered = [Entry("registered", item.id, operations.told(item)) for item in items]
-    return registered + [Entry("certified", made.item_id, told(made)) for made in certifications]
+    return registered + [Entry("certified", made.item_id, told(made)) for made in certifications] + held
 
 
 def _new_item(row: ItemRow, models: dict[ModelKey, GearModel], club: Club) -> operations.NewItem:
@@ -133,12 +143,14 @@ def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
             entries.append(Entry("changed", item.id, changed))
         if change.certification:
             certifications.append(_certify(item, change.certification, stamp))
+    _, held = open_holds([change.hold for change in changes if change.hold], stamp)
     columns = {column for change in changes for name in change.values for column in COLUMNS.get(name, (name,))}
     columns |= {"certified_on", "came_back_at"} if certifications else set()
-    Item.objects.bulk_update([change.item for change in changes], sorted(columns), batch_size=CHUNK)
-    Certification.objects.bulk_create(certifications, batch_size=CHUNK)
+    if columns:
+        Item.objects.bulk_update([change.item for change in changes], sorted(columns), batch_size=CHUNK)
+    insert_all(certifications)
     settle([change.item.id for change in changes], [], stamp)
-    return entries + [Entry("certified", new.item_id, told(new)) for new in certifications]
+    return entries + [Entry("certified", new.item_id, told(new)) for new in certifications] + held
 
 
 def _apply(item: Item, values: dict[str, object]) -> None:

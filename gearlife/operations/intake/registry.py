@@ -14,12 +14,16 @@ from gearlife.operations.ledger import Entry
 
 @dataclass(frozen=True)
 class Plan:
-    """What a file would do. `write` does it, in the transaction of the planning, and gives the ledger its lines."""
+    """What a file would do. `write` does it, in the transaction of the planning, and gives the ledger its lines.
+
+    `stopped` counts the rows that are taken in with a hold that names their doubt.
+    """
 
     added: int
     changed: int
     unchanged: int
     write: Callable[[], list[Entry]]
+    stopped: int = 0
 
 
 class FileKind:

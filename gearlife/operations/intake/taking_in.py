@@ -13,13 +13,13 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.ids import uuid7
 from gearlife.domain.intake.faults import Findings, IntakeRefusedError
-from gearlife.domain.intake.records import csv_records
+from gearlife.domain.intake.files import read_file
 from gearlife.domain.intake.table import Table, read_table
 from gearlife.models import Club, Intake
 from gearlife.operations.intake.registry import FileKind, Plan, known_kinds
 from gearlife.operations.ledger import Entry, record
 
-COUNTS = ("added", "changed", "unchanged")
+COUNTS = ("added", "changed", "unchanged", "stopped")
 
 
 @dataclass(frozen=True)
@@ -36,30 +36,33 @@ class Report:
     added: int
     changed: int
     unchanged: int
+    stopped: int
     notes: list[str] = field(default_factory=list)
 
 
 def take_in(
-    text: str,
+    data: bytes,
     *,
     of: str | None,
     club: Club,
     filename: str,
     stamp: Stamp,
     check: bool = False,
+    stop_doubtful: bool = False,
     id: UUID | None = None,  # noqa: A002 - the contract's word
 ) -> Report:
     """Take in a file of items, players or worn gear (`of` None: by its headings); IntakeRefusedError has every fault.
 
-    One transaction: refused or only checked, nothing is written.
+    One transaction: refused or only checked, nothing is written. `stop_doubtful` lets doubts refuse nothing: the rows
+    that have them are taken in with a hold that names the doubt.
     """
-    reading = _read(text, of, stamp.day)
+    reading = _read(data, of, stamp.day, Findings(stop_doubtful=stop_doubtful))
     try:
         with transaction.atomic():
             # One file of a club at a time: two at once would each plan without the other's rows.
             Club.objects.select_for_update(no_key=True).get(id=club.id)
             plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
-            if reading.findings.faults:
+            if reading.findings.refusing:
                 raise _refused(reading, club)
             report = Report(
                 id=None if check else id or uuid7(),
@@ -67,7 +70,7 @@ def take_in(
                 club=club,
                 checked_only=check,
                 filename=filename,
-                sha256=sha256(text.encode(errors="surrogatepass")).hexdigest(),
+                sha256=sha256(data).hexdigest(),
                 rows=len(reading.rows),
                 notes=reading.findings.notes,
                 **{name: getattr(plan, name) for name in COUNTS},
@@ -90,12 +93,11 @@ class _Reading:
     findings: Findings
 
 
-def _read(text: str, of: str | None, today: date) -> _Reading:
+def _read(data: bytes, of: str | None, today: date, findings: Findings) -> _Reading:
     kinds = known_kinds()
     if of is not None and of not in kinds:
         raise InvalidInputError.at("/of", f"A file is of {' or '.join(kinds)}.")
-    findings = Findings()
-    table = read_table(csv_records(text), [kind.sheet for kind in kinds.values()], findings, of)
+    table = read_table(read_file(data), [kind.sheet for kind in kinds.values()], findings, of)
     kind = kinds[table.sheet.of]
     return _Reading(kind, table, kind.read(table, findings, today), findings)
 

@@ -1,6 +1,7 @@
 """Files of invented clubs, as their officers type them; and the one way in which the tests hand them over."""
 
 from datetime import datetime
+from typing import Any
 
 from gearlife.domain.intake.faults import Findings, IntakeRefusedError
 from gearlife.domain.intake.item_rows import ITEMS, ItemRow, read_items
@@ -21,23 +22,24 @@ left side"
 """
 
 
-def taken_in(text: str, club: Club, *, of: str | None = None, check: bool = False, at: datetime = AT) -> Report:
+def taken_in(text: str | bytes, club: Club, *, at: datetime = AT, **options: Any) -> Report:
     """Hand a file over."""
-    return take_in(text, of=of, club=club, filename="gear.csv", stamp=stamp(club.organisation, at), check=check)
+    data = text if isinstance(text, bytes) else text.encode()
+    return take_in(data, **{"of": None} | options, club=club, filename="gear.csv", stamp=stamp(club.organisation, at))
 
 
-def refusal(text: str, club: Club, *, of: str | None = None, check: bool = False) -> IntakeRefusedError:
+def refusal(text: str | bytes, club: Club, **options: Any) -> IntakeRefusedError:
     """Hand over a file that must be refused."""
     try:
-        taken_in(text, club, of=of, check=check)
+        taken_in(text, club, **options)
     except IntakeRefusedError as refused:
         return refused
     raise AssertionError("the file was taken in")
 
 
-def fault_lines(text: str, club: Club, *, of: str | None = None) -> list[str]:
+def fault_lines(text: str | bytes, club: Club, **options: Any) -> list[str]:
     """The lines of a file that must be refused."""
-    return [fault.line for fault in refusal(text, club, of=of).cell_faults]
+    return [fault.line for fault in refusal(text, club, **options).cell_faults]
 
 
 def read(*rows: str, headings: str = HEADINGS) -> tuple[list[ItemRow], list[str], list[str]]:

@@ -5,7 +5,7 @@ import pytest
 from fitting.domain.intake import PLAYERS, WORN
 from gearlife.domain.intake.faults import CellFault, Findings, IntakeRefusedError, shown
 from gearlife.domain.intake.item_rows import ITEMS
-from gearlife.domain.intake.records import csv_records, decode, with_tags
+from gearlife.domain.intake.records import csv_records, with_tags
 from gearlife.domain.intake.table import Table, column_letter, read_table
 from tests.gearlife.intake.club_files import HEADINGS, read
 
@@ -15,28 +15,6 @@ SHEETS = [ITEMS, PLAYERS, WORN]
 def table_of(text: str, of: str | None = None) -> tuple[Table, list[CellFault]]:
     findings = Findings()
     return read_table(csv_records(text), SHEETS, findings, of), findings.faults
-
-
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        (b"PK\x03\x04rest", "workbook"),
-        (b"\xd0\xcf\x11\xe0rest", "workbook"),
-        ("serial,kind".encode("utf-16"), "UTF-16"),
-        (b"serial\x00kind", "binary"),
-        (b"serial,kind\nna\xefve,helmet", "line 2 of this file is not in UTF-8"),
-    ],
-)
-def test_a_file_that_is_not_utf_8_text_is_refused_with_the_way_out(data: bytes, words: str) -> None:
-    with pytest.raises(IntakeRefusedError, match=words):
-        decode(data)
-
-
-def test_utf_8_with_and_without_a_mark_at_its_beginning_reads_alike() -> None:
-    plain, marked = (
-        table_of(decode(text.encode(coding)))[0] for coding in ("utf-8", "utf-8-sig") for text in [HEADINGS + "\na"]
-    )
-    assert plain.places == marked.places
 
 
 def test_rows_are_numbered_as_a_spreadsheet_shows_them() -> None:

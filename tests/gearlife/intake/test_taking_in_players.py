@@ -153,13 +153,13 @@ def test_players_of_another_club_are_other_players(club: Club) -> None:
         (2, "x" * 61, "it is longer than 60 characters"),
         (3, "09", "write a whole number from 1900 to 2026"),
         (3, "2027", "write a whole number from 1900 to 2026"),
-        (6, "57", "write whole millimetres from 400 to 700; if these are centimetres, write 570"),
-        (6, "57.2", "write whole millimetres from 400 to 700; if these are centimetres, write 572"),
-        (6, "0,572", "write whole millimetres from 400 to 700; if these are metres, write 572"),
-        (6, "22.5", "write whole millimetres from 400 to 700; if these are inches, write 572"),
-        (6, "571.5", "write whole millimetres from 400 to 700"),
+        (6, "57", "write millimetres from 400 to 700; if these are centimetres, write 570"),
+        (6, "57.2", "write millimetres from 400 to 700; if these are centimetres, write 572"),
+        (6, "0,572", "write millimetres from 400 to 700; if these are metres, write 572"),
+        (6, "22.5", "write millimetres from 400 to 700; if these are inches, write 572"),
+        (6, "571,5,5", "write a whole number from 400 to 700"),
         (7, "45", "if these are centimetres, write 450; if these are inches, write 1143"),
-        (8, "9999", "write whole millimetres from 200 to 700"),
+        (8, "9999", "write millimetres from 200 to 700"),
         (8, "wide", "write a whole number from 200 to 700"),
         (9, "", "give the day on which this was measured"),
         (9, "2027-01-01", "this day is in the future"),
@@ -178,3 +178,22 @@ def test_a_number_with_zero_decimals_is_whole(club: Club) -> None:
     taken_in(roster("7.0,a,b,2009.0,,,571.0,,,2026-08-01"), club)
     assert Player.objects.get().jersey_number == 7
     assert Measurement.objects.get().readings_mm == [571]
+
+
+@pytest.mark.parametrize(("written", "millimetres"), [("571,4", 571), ("571.5", 572), ("571,0", 571), ("570,50", 571)])
+def test_a_length_with_a_decimal_comma_or_point_is_read_to_the_nearest_millimetre(
+    club: Club, written: str, millimetres: int
+) -> None:
+    text = roster(
+        f"7,a,b,2009,,,{written},,,2026-08-01" if "," not in written else f'7,a,b,2009,,,"{written}",,,2026-08-01'
+    )
+    taken_in(text, club)
+    assert Measurement.objects.get().readings_mm == [millimetres]
+
+
+def test_a_european_roster_with_semicolons_and_decimal_commas_is_taken_in(club: Club) -> None:
+    text = f"{HEADINGS.replace(',', ';')}\n7;J\xfcrgen;Sa\xdf;2009;;;571,5;;;19.08.2026\n"
+    report = taken_in(text.encode("cp1252"), club)
+    assert report.notes == ["this file is not in UTF-8 and was read as Windows-1252; look at the names with accents"]
+    kept = Measurement.objects.get()
+    assert (kept.player.given_name, kept.readings_mm, kept.taken_on) == ("J\xfcrgen", [572], date(2026, 8, 19))

@@ -171,4 +171,6 @@ def test_no_file_ends_the_stop_of_a_lapsed_certification(club: Club) -> None:
     assert standing_of(one()) == Standing.STOPPED
     row = helmet(made_on="2018", certified_on="2026-09-01", certified_by="Riverside Recon")
     [line] = fault_lines(file_of(row), club)
-    assert line.startswith("row 2, certified_on, '2026-09-01': its certification has lapsed, and a file lifts no stop")
+    assert line.startswith(
+        "row 2, certified_on, '2026-09-01': doubtful: its certification has lapsed, and a file lifts no stop"
+    )
