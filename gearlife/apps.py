@@ -11,6 +11,7 @@ class GearlifeConfig(AppConfig):
 
     def ready(self) -> None:
         """Put this package's concerns, kinds of files, of messages and of waiting work beside those of the others."""
+        from gearlife.operations.catching_up import catch_up_all
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.intake.items_file import ItemsFile
         from gearlife.operations.messages.stops import StopMessage, Watch
@@ -21,4 +22,4 @@ class GearlifeConfig(AppConfig):
         register(*LIMITS, *FACTS)
         register_file_kinds(ItemsFile())
         register_message_kinds(StopMessage(), Watch())
-        register_work(messages=drain)
+        register_work(clocks=catch_up_all, messages=drain)

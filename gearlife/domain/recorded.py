@@ -3,17 +3,25 @@
 Pure values: whoever has the rows can ask, and an answer for fifty items is as right as the one for one.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from operator import attrgetter
 from uuid import UUID
 
-from gearlife.domain.clocks import Facts
+from gearlife.domain.clocks import Clock, Facts, Rule, clocks_of
 from gearlife.domain.concerns import Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.seasons import Season
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Standing, Whereabouts
+
+# A clock as its row has it, but for whose it is.
+CLOCK_COLUMNS = (
+    *("rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until", "effect"),
+    "in_season_only",
+)
+CLOCK = attrgetter(*CLOCK_COLUMNS)
 
 
 @dataclass(slots=True)
@@ -39,6 +47,13 @@ class ItemRecord:
     last_air_check_at: datetime | None
     last_refit_at: datetime | None
     came_back_at: datetime | None
+    clocks_revision: int
+    policy_revision: int
+
+    @property
+    def stale(self) -> bool:
+        """Whether its stored clocks were reckoned before the policy last changed."""
+        return self.clocks_revision < self.policy_revision
 
     def happened(self) -> dict[Anchor, date | datetime | None]:
         """The latest recorded event of each anchor."""
@@ -104,9 +119,10 @@ class ClockRecord:
 
 @dataclass(slots=True)
 class RuleRecord:
-    """Where a rule comes from; `amount` None leaves it to the maker."""
+    """A policy rule, whose it is, and where it comes from."""
 
-    amount: int | None
+    organisation_id: UUID
+    rule: Rule
     source: str
     mark: str
 
@@ -120,9 +136,10 @@ class Recorded:
 
     items: Mapping[UUID, ItemRecord]
     holds: Mapping[UUID, list[HoldRecord]]
-    clocks: Mapping[UUID, list[ClockRecord]]
+    clocks: dict[UUID, list[ClockRecord]]
     seasons: Mapping[UUID, list[Season]]
     rules: Mapping[UUID, RuleRecord]
+    _reckoned: dict[Hashable, list[Clock]] = field(default_factory=dict, repr=False)
     _within: dict[tuple[date, Reach], list[tuple[ItemRecord, ClockRecord]]] = field(default_factory=dict, repr=False)
 
     def season_ends_on(self, club_id: UUID, day: date) -> date | None:
@@ -132,6 +149,21 @@ class Recorded:
     def season_runs(self, club_id: UUID, day: date) -> bool:
         """Whether a season of the club runs on `day`."""
         return any(season.starts_on <= day <= season.ends_on for season in self.seasons.get(club_id, ()))
+
+    def reckoned(self, item: ItemRecord) -> list[ClockRecord]:
+        """The clocks that the item should have, earliest fall first; a retired one has none: it never goes out again.
+
+        What many items share is reckoned once.
+        """
+        if item.retired_on:
+            return []
+        facts = item.facts()
+        key = (item.club_id, facts.model_id, facts.whereabouts, facts.taken_in_on, *facts.anchors.items())
+        if key not in self._reckoned:
+            rules = [each.rule for each in self.rules.values() if each.organisation_id == item.organisation_id]
+            clocks = clocks_of(facts, rules, self.seasons.get(item.club_id, ()))
+            self._reckoned[key] = sorted(clocks, key=attrgetter("falls_on", "code"))
+        return [ClockRecord(item.id, *CLOCK(clock)) for clock in self._reckoned[key]]
 
     def clocks_within(self, day: date, reach: Reach) -> list[tuple[ItemRecord, ClockRecord]]:
         """Every clock that has fallen, or falls as near as the question reaches; many ask the same."""

@@ -6,7 +6,7 @@ from typing import Self
 from uuid import UUID
 
 from django.db import models
-from django.db.models import Case, Exists, OuterRef, Q, Value, When
+from django.db.models import Case, Exists, F, OuterRef, Q, Value, When
 
 from gearlife.domain.access import Actor
 from gearlife.domain.vocabulary import Evidence, Kind, Standing, Whereabouts
@@ -45,6 +45,11 @@ class ItemQuerySet(OwnedQuerySet):
                 output_field=models.CharField(),
             )
         )
+
+    def with_stale_clocks(self) -> Self:
+        """Items whose stored clocks were reckoned before the policy last changed; a retired one has none."""
+        older = Q(clocks_revision__lt=F("organisation__policy_revision"))
+        return self.filter(older, retired_on__isnull=True)
 
     def worn_but_stopped(self, day: date) -> Self:
         """Items that a player holds and must not wear, from rows alone."""
@@ -86,6 +91,8 @@ class Item(Owned):
     last_air_check_at = models.DateTimeField(null=True, blank=True)
     last_refit_at = models.DateTimeField(null=True, blank=True)
     came_back_at = models.DateTimeField(null=True, blank=True)
+    # The organisation's policy revision under which the stored clocks were reckoned; an older one makes them stale.
+    clocks_revision = models.PositiveIntegerField(default=0)
 
     objects = ItemQuerySet.as_manager()
 
@@ -103,6 +110,12 @@ class Item(Owned):
         indexes = [
             models.Index(fields=["organisation", "serial_key"], name="item_by_serial"),
             models.Index(fields=["club", "whereabouts", "kind"], name="item_in_club"),
+            # Whose clocks are to be reckoned anew, what is worn before the rest.
+            models.Index(
+                fields=["organisation", "whereabouts", "clocks_revision", "id"],
+                condition=Q(retired_on__isnull=True),
+                name="item_clocks_stale",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -25,6 +25,8 @@ class Organisation(models.Model):
     name = models.CharField(max_length=120)
     timezone = models.CharField(max_length=64, default="UTC")
     version = models.PositiveIntegerField(default=1)
+    # Raised with every change of what clocks are reckoned from: rules, seasons, intervals.
+    policy_revision = models.PositiveIntegerField(default=0)
 
     objects = OrganisationQuerySet.as_manager()
 

@@ -10,9 +10,9 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
-from gearlife.models import GearModel, Item, Manufacturer
+from gearlife.models import GearModel, Manufacturer
 from gearlife.operations.ledger import Entry
-from gearlife.operations.settling import settle
+from gearlife.operations.policy_changes import policy_changed
 
 Row = TypeVar("Row", Manufacturer, GearModel)
 
@@ -82,10 +82,8 @@ def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> 
     except IntegrityError as error:
         raise ConflictError("The maker has a model of that name already.", code="name_taken") from error
     if "certification_interval_months" in changes:
-        ids = list(Item.objects.filter(model=model).order_by("id").values_list("id", flat=True))
-        Item.objects.locked(ids)
         told = {"model": model.id, "certification_interval_months": model.certification_interval_months}
-        settle(ids, [Entry("interval_stated", facts=told)], stamp)
+        policy_changed([Entry("interval_stated", facts=told)], stamp)
     return model
 
 

@@ -15,9 +15,9 @@ from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.seasons import Season
 from gearlife.domain.vocabulary import CertificationKind, Evidence, LabelYearMeans
 from gearlife.models import Certification, Club, Item
-from gearlife.operations.clocks import seasons_of
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
+from gearlife.queries.recorded import seasons_of
 
 
 @dataclass(frozen=True)

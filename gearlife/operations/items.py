@@ -16,13 +16,21 @@ from gearlife.domain.tags import tags
 from gearlife.domain.vocabulary import Anchor, Evidence, Whereabouts
 from gearlife.models import Club, GearModel, Item, Team
 from gearlife.operations import holds
-from gearlife.operations.clocks import MOMENTS
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
 from gearlife.signals import items_went_missing
 
 # By these a file finds what it names: renamed, a retired serial could be taken in again as something new.
 NAMED_BY = frozenset({"serial", "tag", "model"})
+
+
+MOMENTS = {
+    Anchor.LOOK: "last_look_at",
+    Anchor.FULL_INSPECTION: "last_full_inspection_at",
+    Anchor.AIR_CHECK: "last_air_check_at",
+    Anchor.REFIT: "last_refit_at",
+    Anchor.CAME_BACK: "came_back_at",
+}
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from gearlife.domain.ledger import BEGINNING
 from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
 from gearlife.operations import certifications, policy
 from gearlife.operations.ledger import Entry, record
-from gearlife.operations.settling import settle
+from gearlife.operations.policy_changes import policy_changed
 from gearlife.signals import organisation_founded
 
 Row = TypeVar("Row", bound=Model)
@@ -159,7 +159,7 @@ def _timezones() -> frozenset[str]:
 def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, object]) -> None:
     ids = list(Item.objects.filter(club_id=club_id).order_by("id").values_list("id", flat=True))
     certifications.recount(Item.objects.locked(ids), Club.objects.get(id=club_id))
-    settle(ids, [Entry(action, facts=told)], stamp)
+    policy_changed([Entry(action, facts=told)], stamp)
 
 
 def _insert(row: Row, row_id: UUID | None, taken: str) -> Row:

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
-from uuid import UUID
 
 from django.db import transaction
 
@@ -12,11 +11,9 @@ from gearlife.domain.clocks import RECERTIFICATION_LIMIT, UNKNOWN_DATE
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.seasons import add_days
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Whereabouts
-from gearlife.models import Item, PolicyRule
+from gearlife.models import PolicyRule
 from gearlife.operations.ledger import Entry
-from gearlife.operations.settling import settle
-
-CHUNK = 1000
+from gearlife.operations.policy_changes import policy_changed
 
 
 def rule_of_text(row: Mapping[str, Any]) -> PolicyRule:
@@ -33,7 +30,7 @@ def add_rules(*, rules: Iterable[PolicyRule], reason: str, stamp: Stamp) -> list
         rule.organisation_id = stamp.actor.organisation_id
         _refuse_contradiction(rule)
     PolicyRule.objects.bulk_create(added)
-    _settle_all(stamp, [Entry("rule_added", facts=_told(rule) | {"reason": reason}) for rule in added])
+    policy_changed([Entry("rule_added", facts=_told(rule) | {"reason": reason}) for rule in added], stamp)
     return added
 
 
@@ -49,7 +46,7 @@ def end_rule(*, rule: PolicyRule, on: date, reason: str, stamp: Stamp) -> Policy
     rule.in_force_to = on
     rule.version += 1
     rule.save()
-    _settle_all(stamp, [Entry("rule_ended", facts={"rule": rule.id, "code": rule.code, "on": on, "reason": reason})])
+    policy_changed([Entry("rule_ended", facts={"rule": rule.id, "code": rule.code, "on": on, "reason": reason})], stamp)
     return rule
 
 
@@ -79,18 +76,6 @@ def _refuse_rule_past_the_gate(rule: PolicyRule) -> None:
     if worn_alone and rule.effect != Effect.WARN and rule.anchor in (Anchor.MADE, Anchor.CERTIFIED):
         words = "What stops an item with a player speaks against issuing it: name `stock` too, or no whereabouts."
         raise InvalidInputError.at("/whereabouts", words)
-
-
-def _settle_all(stamp: Stamp, entries: list[Entry]) -> None:
-    """Recompute every item of the organisation, in chunks; the ledger comes last."""
-    ids: list[UUID] = list(
-        Item.objects.filter(organisation_id=stamp.actor.organisation_id).order_by("id").values_list("id", flat=True)
-    )
-    for start in range(0, len(ids), CHUNK):
-        chunk = ids[start : start + CHUNK]
-        Item.objects.locked(chunk)
-        settle(chunk, [], stamp)
-    settle([], entries, stamp)
 
 
 def _told(rule: PolicyRule) -> dict[str, object]:

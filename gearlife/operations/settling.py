@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 from gearlife.domain.access import Stamp
-from gearlife.models import Item
+from gearlife.models import Item, Organisation
 from gearlife.operations import alerts, clocks, ledger
 from gearlife.operations.ledger import Entry
-from gearlife.queries.recorded import read_new
+from gearlife.queries.recorded import read_facts, read_new
 
 # As many are read into memory and named in one statement; any number may be settled.
 CHUNK = 500
@@ -17,14 +17,17 @@ def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> 
     """Bring everything that hangs on these items into line, in the act's own transaction, and write it down."""
     ids = sorted(set(item_ids))
     for start in range(0, len(ids), CHUNK):
-        part = ids[start : start + CHUNK]
-        Item.objects.filter(id__in=part).bump()
-        clocks.recompute(part)
-        alerts.refresh_ids(part, stamp)
+        about = read_facts(ids[start : start + CHUNK])
+        clocks.recompute(about)
+        Item.objects.filter(id__in=about.items).bump()
+        alerts.refresh_read(about, stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)
 
 
 def settle_new(items: Sequence[Item], entries: Iterable[Entry], stamp: Stamp) -> None:
     """The same for items that were just inserted: they have no clock yet, and nobody has read a version of them."""
-    alerts.refresh_read(read_new(items, clocks.start(items)), stamp)
+    organisation = Organisation.objects.only("policy_revision").get(id=stamp.actor.organisation_id)
+    about = read_new(items, organisation.policy_revision)
+    clocks.start(about)
+    alerts.refresh_read(about, stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)

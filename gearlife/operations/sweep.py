@@ -12,7 +12,7 @@ from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations import clocks
 from gearlife.operations.alerts import refresh
-from gearlife.queries.recorded import read
+from gearlife.queries.recorded import read_facts
 from gearlife.queries.sweeps import last_complete_sweep
 
 CHUNK = 500
@@ -69,9 +69,10 @@ def _examine(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
     """One chunk in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
     Item.objects.locked(ids)
     # An item that was taken in while a rule was being added may have missed it: neither saw the other.
-    if late := clocks.recompute(ids):
+    about = read_facts(ids)
+    if late := clocks.recompute(about):
         logger.warning("the clocks of %d items were not up to date", late)
-    done = refresh(read(ids, day), day, at)
+    done = refresh(about, day, at)
     run.opened += done.opened
     run.changed += done.changed
     run.closed += done.closed

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.recorded import Recorded
@@ -61,8 +61,9 @@ def verdicts_about(about: Recorded, day: date) -> dict[UUID, Verdict]:
 
 @compiled
 def _stopped() -> QuerySet[Any, Any]:
-    items = Item.objects.filter(id__in=given.ids("ids")).with_standing(given.day("day"))
-    return items.exclude(standing=Standing.NO_STOP.value).values_list("id")
+    """What the rows say by themselves; clocks that were stored under an older policy say nothing."""
+    current = Item.objects.filter(id__in=given.ids("ids"), clocks_revision__gte=F("organisation__policy_revision"))
+    return current.with_standing(given.day("day")).exclude(standing=Standing.NO_STOP.value).values_list("id")
 
 
 def _verdict(hits: list[Hit], failed: list[str]) -> Verdict:

@@ -15,7 +15,6 @@ Row = dict[str, Any]
 
 # Anchors of which there may have been no event yet, so that the clock counts from something else until there is one.
 NEVER = {Anchor.CERTIFIED, Anchor.LOOK, Anchor.FULL_INSPECTION, Anchor.AIR_CHECK}
-NO_RULE = RuleRecord(amount=0, source="", mark="")
 WITHOUT_DATE = Explanation("The date of manufacture must be known", None, None, None)
 
 
@@ -34,7 +33,7 @@ def limits_of(about: Recorded, day: date) -> Mapping[UUID, list[Row]]:
 
 def _limit(about: Recorded, item: ItemRecord, clock: ClockRecord, day: date) -> Row:
     said = _explanation(clock, day)
-    rule = about.rules.get(clock.rule_id, NO_RULE) if clock.rule_id else NO_RULE
+    rule = about.rules.get(clock.rule_id) if clock.rule_id else None
     return {
         "code": clock.code,
         "limit": said.limit,
@@ -45,8 +44,8 @@ def _limit(about: Recorded, item: ItemRecord, clock: ClockRecord, day: date) -> 
         "effect": clock.effect.value,
         "anchor_on": known(clock.anchor_on),
         "rule": clock.rule_id,
-        "source": rule.source,
-        "mark": rule.mark,
+        "source": rule.source if rule else "",
+        "mark": rule.mark if rule else "",
         "because": _because(item, clock, rule, day),
     }
 
@@ -64,7 +63,7 @@ def _explanation(clock: ClockRecord, day: date) -> Explanation:
     )
 
 
-def _because(item: ItemRecord, clock: ClockRecord, rule: RuleRecord, day: date) -> str:
+def _because(item: ItemRecord, clock: ClockRecord, rule: RuleRecord | None, day: date) -> str:
     """Why it stands where it does: the state of the clock, then what is particular about its reckoning."""
     words = (_state(clock, day), _interval(item, clock, rule), _anchor(item, clock), _rhythm(clock))
     return " ".join(word for word in words if word)
@@ -77,9 +76,9 @@ def _state(clock: ClockRecord, day: date) -> str:
     return f"{'Reached' if clock.falls_on <= day else 'Will be reached'} on {clock.falls_on}."
 
 
-def _interval(item: ItemRecord, clock: ClockRecord, rule: RuleRecord) -> str:
+def _interval(item: ItemRecord, clock: ClockRecord, rule: RuleRecord | None) -> str:
     """Whose interval it is, where the rule leaves the amount to the maker."""
-    if clock.rule_id is None or rule.amount is not None:
+    if rule is None or rule.rule.amount is not None:
         return ""
     if item.stated_interval_months is None:
         return f"The maker's interval is not recorded for this model, so {clock.amount} months are counted."

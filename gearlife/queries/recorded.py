@@ -1,7 +1,7 @@
 """Read what is recorded of items: five statements, however many items."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import date
 from operator import attrgetter
 from typing import Any, TypeVar
@@ -14,13 +14,14 @@ from gearlife.domain.seasons import Season as DomainSeason
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Whereabouts
 from gearlife.models import Clock, Hold, Item, PolicyRule, Season
 from gearlife.queries import compiled as given
-from gearlife.queries.compiled import Values, compiled
+from gearlife.queries.compiled import Values, compiled, every_column
 
 OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_id")
 OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
 OF_LIFE = ("whereabouts", "retired_on", "retired_reason", "taken_in_on", "made_earliest", "certified_on")
 LAST = ("last_look_at", "last_full_inspection_at", "last_air_check_at", "last_refit_at", "came_back_at")
-OF_NEW = attrgetter(*(name.replace("__", ".") for name in (*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST)))
+REVISIONS = ("clocks_revision", "organisation__policy_revision")
+OF_NEW = attrgetter(*(name.replace("__", ".") for name in (*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST, "clocks_revision")))
 OF_HOLD = ("item_id", "starts_on", "deferred", "advice", "reason", "reference")
 OF_CLOCK = ("item_id", "rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until")
 EFFECT = ("effect", "in_season_only")
@@ -33,29 +34,38 @@ ANCHORS, COUNTS, EFFECTS = {w.value: w for w in Anchor}, {w.value: w for w in Co
 
 
 def read(item_ids: Iterable[UUID], day: date) -> Recorded:
-    """What is recorded of these items, with the clocks whose rules have not ended by the day."""
+    """What is recorded of these items, with the clocks whose rules have not ended by the day.
+
+    Clocks that were stored before the policy last changed are not trusted: they are reckoned anew for this answer.
+    """
+    about = read_facts(item_ids)
+    stale = [item for item in about.items.values() if item.stale]
+    about.clocks |= _by_item(_clock(row) for row in _clocks().values(ids=list(about.items), day=day))
+    for item in stale:
+        about.clocks[item.id] = [clock for clock in about.reckoned(item) if clock.until >= day]
+    return about
+
+
+def read_facts(item_ids: Iterable[UUID]) -> Recorded:
+    """The same without clocks: for whoever reckons them."""
     wanted = list(item_ids)
-    items = {row[0]: _item(row) for row in _items().values(ids=wanted)}
-    clubs = {item.club_id for item in items.values()}
+    return _about({row[0]: _item(row) for row in _items().values(ids=wanted)})
+
+
+def read_new(items: Iterable[Item], policy_revision: int) -> Recorded:
+    """The same of items that were just made, with their club and model beside them."""
+    return _about({item.id: _item((*OF_NEW(item), policy_revision)) for item in items})
+
+
+def _about(items: dict[UUID, ItemRecord]) -> Recorded:
+    """The items with what hangs on them. The policy's revision has been read, so that newer rules are never missed."""
     organisations = {item.organisation_id for item in items.values()}
     return Recorded(
         items=items,
-        holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=wanted)),
-        clocks=_by_item(_clock(row) for row in _clocks().values(ids=wanted, day=day)),
-        seasons=seasons_of(clubs),
-        rules=_rules_of(organisations),
-    )
-
-
-def read_new(items: Iterable[Item], clocks: Mapping[UUID, list[ClockRecord]]) -> Recorded:
-    """The same of items that were just made, with their club and model beside them, and of their clocks."""
-    records = {item.id: _item(OF_NEW(item)) for item in items}
-    return Recorded(
-        items=records,
-        holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=list(records))),
-        clocks=clocks,
-        seasons=seasons_of({item.club_id for item in records.values()}),
-        rules=_rules_of({item.organisation_id for item in records.values()}),
+        holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=list(items))),
+        clocks={},
+        seasons=seasons_of({item.club_id for item in items.values()}),
+        rules={rule.id: _rule(rule) for rule in _rules().instances(PolicyRule, ids=organisations)},
     )
 
 
@@ -67,13 +77,9 @@ def seasons_of(club_ids: Iterable[UUID]) -> dict[UUID, list[DomainSeason]]:
     return seasons
 
 
-def _rules_of(organisation_ids: Iterable[UUID]) -> dict[UUID, RuleRecord]:
-    return {id_: RuleRecord(*words) for id_, *words in _rules().values(ids=list(organisation_ids))}
-
-
 @compiled
 def _items() -> QuerySet[Any, Any]:
-    return Item.objects.filter(id__in=given.ids("ids")).values_list(*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST)
+    return Item.objects.filter(id__in=given.ids("ids")).values_list(*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST, *REVISIONS)
 
 
 @compiled
@@ -96,7 +102,11 @@ def _seasons() -> QuerySet[Any, Any]:
 
 @compiled
 def _rules() -> QuerySet[Any, Any]:
-    return PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).values_list("id", "amount", "source", "mark")
+    return every_column(PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).order_by("code", "id"))
+
+
+def _rule(rule: PolicyRule) -> RuleRecord:
+    return RuleRecord(rule.organisation_id, rule.as_rule(), rule.source, rule.mark)
 
 
 def _item(row: Values) -> ItemRecord:

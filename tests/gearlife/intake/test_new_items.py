@@ -7,7 +7,7 @@ from gearlife.domain.vocabulary import Evidence
 from gearlife.models import Alert, Clock, Club, GearModel, Item
 from gearlife.operations import clocks
 from gearlife.operations.items import NewItem, register
-from gearlife.queries.recorded import read, read_new
+from gearlife.queries.recorded import read, read_facts, read_new
 from tests.factories import DAY, ClubFactory, stamp
 from tests.gearlife.intake.club_files import file_of, helmet, taken_in
 
@@ -51,8 +51,12 @@ def test_items_of_a_file_have_the_clocks_and_alerts_of_items_registered_one_by_o
 def test_items_just_made_are_read_as_the_database_reads_them() -> None:
     items = by_file(ClubFactory.create())
     stored = read([item.id for item in items], DAY)
-    assert clocks.recompute(item.id for item in items) == 0
+    assert clocks.recompute(read_facts([item.id for item in items])) == 0
     Clock.objects.all().delete()
-    new = read_new(items, clocks.start(items))
+    revision = items[0].organisation.policy_revision
+    for item in items:
+        item.clocks_revision = revision
+    new = read_new(items, revision)
+    clocks.start(new)
     assert (new.items, new.seasons, new.rules) == (stored.items, stored.seasons, stored.rules)
     assert new.clocks == stored.clocks
