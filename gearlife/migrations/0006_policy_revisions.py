@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('gearlife', '0004_outbox'),
+        ('gearlife', '0005_files_that_wait'),
     ]
 
     operations = [
