@@ -65,7 +65,7 @@ def _about(items: dict[UUID, ItemRecord]) -> Recorded:
         holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=list(items))),
         clocks={},
         seasons=seasons_of({item.club_id for item in items.values()}),
-        rules={rule.id: _rule(rule) for rule in _rules().instances(PolicyRule, ids=organisations)},
+        rules={rule.id: rule_record(rule) for rule in _rules().instances(PolicyRule, ids=organisations)},
     )
 
 
@@ -105,7 +105,8 @@ def _rules() -> QuerySet[Any, Any]:
     return every_column(PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).order_by("code", "id"))
 
 
-def _rule(rule: PolicyRule) -> RuleRecord:
+def rule_record(rule: PolicyRule) -> RuleRecord:
+    """A rule as the record has it."""
     return RuleRecord(rule.organisation_id, rule.as_rule(), rule.source, rule.mark)
 
 
