@@ -14,6 +14,7 @@ class GearlifeConfig(AppConfig):
         from gearlife.operations.catching_up import catch_up_all
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.intake.items_file import ItemsFile
+        from gearlife.operations.intake.waiting_files import take_in_waiting
         from gearlife.operations.messages.stops import StopMessage, Watch
         from gearlife.operations.outbox import drain, register_message_kinds
         from gearlife.operations.waiting import register_work
@@ -22,4 +23,4 @@ class GearlifeConfig(AppConfig):
         register(*LIMITS, *FACTS)
         register_file_kinds(ItemsFile())
         register_message_kinds(StopMessage(), Watch())
-        register_work(clocks=catch_up_all, messages=drain)
+        register_work(clocks=catch_up_all, messages=drain, files=take_in_waiting)

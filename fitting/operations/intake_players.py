@@ -58,7 +58,7 @@ class PlayersFile(FileKind):
             added=len(decisions.additions),
             changed=len(decisions.touched),
             unchanged=decisions.unchanged,
-            write=lambda: _write(decisions, teams, new_teams, club, stamp),
+            write=lambda _: _write(decisions, teams, new_teams, club, stamp),
         )
 
 

@@ -64,7 +64,7 @@ class WornFile(FileKind):
                 fact = Matching(row, item, player, records, findings).fact()
                 facts += [fact] if fact else []
                 unchanged += fact is None
-        return Plan(added=len(facts), changed=0, unchanged=unchanged, write=lambda: _write(facts, stamp))
+        return Plan(added=len(facts), changed=0, unchanged=unchanged, write=lambda _: _write(facts, stamp))
 
 
 def _write(facts: Iterable[NewAssignment], stamp: Stamp) -> list[Entry]:

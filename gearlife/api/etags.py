@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from gearlife.domain.errors import PreconditionFailedError, PreconditionRequiredError
 
 
-def etag_of(version: int, day: date) -> str:
+def etag_of(version: int | str, day: date) -> str:
     """The strong tag of a row as of a day."""
     return f'"{version}-{day}"'
 

@@ -78,6 +78,8 @@ LANGUAGE_CODE = "en"
 MEDIA_ROOT = Path(os.environ.get("GEARLIFE_MEDIA_DIR", VAR_DIR / "media"))
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 UPLOAD_MAX_BYTES = 12 * 1024 * 1024
+# A larger file is not taken in while its sender waits: some 5,000 rows of CSV.
+INTAKE_AT_ONCE_BYTES = 512 * 1024
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -154,6 +156,14 @@ CELERY_BEAT_SCHEDULE = {
     # Wake-ups may be lost: what waits is found all the same.
     "do what waits": {"task": "gearlife.do_what_waits", "schedule": 30.0},
     "sweep when one was missed": {"task": "gearlife.sweep_if_due", "schedule": 600.0},
+}
+# What several processes tell each other and may lose: how far a large file has come.
+CACHES = {
+    "default": (
+        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        if REDIS_URL
+        else {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": str(VAR_DIR / "cache")}
+    )
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 

@@ -1,6 +1,5 @@
 """Photographs: the file first, whole and on the disk; the row that tells of it after."""
 
-import os
 import secrets
 from pathlib import Path
 from uuid import UUID
@@ -10,24 +9,14 @@ from django.conf import settings
 from gearlife.domain.access import Stamp
 from gearlife.domain.pictures import Picture
 from gearlife.models import Club, Photo
+from gearlife.operations.kept_files import write_whole
 
 
 def keep_file(picture: Picture, organisation_id: UUID) -> str:
     """Write the picture under a random name; its path below MEDIA_ROOT. A reader never meets half a file."""
     path = f"{organisation_id}/{secrets.token_hex(16)}.jpg"
     target = Path(settings.MEDIA_ROOT) / path
-    target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    partial = target.with_suffix(".part")
-    try:
-        with partial.open("xb") as file:
-            file.write(picture.jpeg)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(target)
-    except OSError:
-        partial.unlink(missing_ok=True)
-        raise
-    _sync_folder(target.parent)
+    write_whole(target, picture.jpeg)
     return path
 
 
@@ -52,12 +41,3 @@ def add_photo(*, club: Club, picture: Picture, path: str, stamp: Stamp, id: UUID
     photo.id = id or photo.id
     photo.save(force_insert=True)
     return photo
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name itself outlive a power cut, where the system can."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -137,7 +137,7 @@ def test_no_half_written_file_is_left_when_the_disk_is_full(
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("gearlife.operations.photos.os.fsync", full)
+    monkeypatch.setattr("gearlife.operations.kept_files.os.fsync", full)
 
     assert send(officer, club, LOADED["jpeg"]).status_code == 500
     assert (files(), Photo.objects.count()) == ([], 0)

@@ -15,6 +15,7 @@ from gearlife.domain.intake.files import refuse_too_large
 from gearlife.management.places import club_of
 from gearlife.management.prepared import PreparedCommand
 from gearlife.operations.intake import Report, take_in
+from gearlife.operations.intake.progress import STEP, Tell, tell_nobody
 
 
 class Command(PreparedCommand):
@@ -36,6 +37,7 @@ class Command(PreparedCommand):
             action="store_true",
             help="take doubtful rows in too, each with a hold that names the doubt; faults still refuse the file",
         )
+        parser.add_argument("--progress", action="store_true", help="say how far it is, also where no terminal is")
         parser.add_argument(
             "--write-tagged", type=Path, metavar="PATH", help="where rows lack serial and tag: write a copy with tags"
         )
@@ -56,6 +58,7 @@ class Command(PreparedCommand):
                 stamp=stamp,
                 check=options["check"],
                 stop_doubtful=options["stop_doubtful"],
+                tell=self._progress(always=options["progress"]),
             )
         except IntakeRefusedError as refused:
             self._say_refused(refused, options["write_tagged"])
@@ -63,6 +66,18 @@ class Command(PreparedCommand):
         except GearlifeError as error:
             raise CommandError(error.detail) from error
         self._say(report)
+
+    def _progress(self, *, always: bool) -> Tell:
+        """Say on the terminal, how far it is; a small file is done before one could read it."""
+        if not always and not self.stderr.isatty():
+            return tell_nobody
+
+        def tell(stage: str, done: int, of: int) -> None:
+            step = max(STEP, of // 20)
+            if of > STEP and (done % step < STEP or done == of):
+                self.stderr.write(f"{stage}: {done:,} of {of:,} rows")
+
+        return tell
 
     def _say(self, report: Report) -> None:
         would = "checked only, nothing was changed: " if report.checked_only else ""

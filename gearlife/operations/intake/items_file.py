@@ -1,6 +1,6 @@
 """The items file: planned against the records, then written in batches."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from itertools import chain
 
@@ -51,7 +51,7 @@ class ItemsFile(FileKind):
             changed=len(decisions.changes),
             unchanged=decisions.unchanged,
             stopped=decisions.stopped,
-            write=lambda: _write(decisions, new, records, club, stamp),
+            write=lambda tell: _write(decisions, new, records, club, stamp, tell),
         )
 
     def tagged_copy(self, table: Table, club: Club) -> str | None:
@@ -64,14 +64,24 @@ class ItemsFile(FileKind):
         return with_tags(table.records, table.places.get("tag"), nameless, free)
 
 
-def _write(decisions: Decisions, new: NewNames, records: ItemRecords, club: Club, stamp: Stamp) -> list[Entry]:
+def _write(
+    decisions: Decisions,
+    new: NewNames,
+    records: ItemRecords,
+    club: Club,
+    stamp: Stamp,
+    tell: Callable[[int], None],
+) -> list[Entry]:
     """Write everything and settle it by the batch; the entries are left to the caller, for the ledger comes last."""
     models = make_names(new, records, stamp)
     entries: list[Entry] = []
+    done = 0
     for rows in chunks(decisions.additions):
         entries += _add(rows, models, decisions.doubts, club, stamp)
+        tell(done := done + len(rows))
     for changes in chunks(decisions.changes):
         entries += _change(changes, stamp)
+        tell(done := done + len(changes))
     return entries
 
 

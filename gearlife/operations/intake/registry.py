@@ -16,13 +16,14 @@ from gearlife.operations.ledger import Entry
 class Plan:
     """What a file would do. `write` does it, in the transaction of the planning, and gives the ledger its lines.
 
-    `stopped` counts the rows that are taken in with a hold that names their doubt.
+    It tells how many rows are written, batch by batch. `stopped` counts the rows that are taken in with a hold that
+    names their doubt.
     """
 
     added: int
     changed: int
     unchanged: int
-    write: Callable[[], list[Entry]]
+    write: Callable[[Callable[[int], None]], list[Entry]]
     stopped: int = 0
 
 

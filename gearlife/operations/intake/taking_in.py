@@ -1,13 +1,14 @@
 """Take in one file: all of it or nothing, every fault in one pass, and the same file again changes nothing."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import F, QuerySet
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
@@ -15,7 +16,9 @@ from gearlife.domain.ids import uuid7
 from gearlife.domain.intake.faults import Findings, IntakeRefusedError
 from gearlife.domain.intake.files import read_file
 from gearlife.domain.intake.table import Table, read_table
+from gearlife.domain.vocabulary import IntakeState
 from gearlife.models import Club, Intake
+from gearlife.operations.intake.progress import Tell, Told, tell_nobody
 from gearlife.operations.intake.registry import FileKind, Plan, known_kinds
 from gearlife.operations.ledger import Entry, record
 
@@ -40,6 +43,24 @@ class Report:
     notes: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
+class Claim:
+    """A worker's claim on a file that waited: only while it stands may the worker finish the file."""
+
+    id: UUID
+    lease_until: datetime
+
+    def row(self) -> QuerySet[Any]:
+        """The row, while it is claimed by this very claim."""
+        return Intake.objects.filter(id=self.id, state=IntakeState.RUNNING.value, lease_until=self.lease_until)
+
+    def finish(self, values: Mapping[str, object]) -> None:
+        """Write the report in the transaction of the effect; ConflictError when another has taken the file up."""
+        done = {"state": IntakeState.DONE.value, "lease_until": None, "version": F("version") + 1}
+        if self.row().update(**values, **done) == 0:
+            raise ConflictError("Another worker has taken this file up.", code="overtaken")
+
+
 def take_in(
     data: bytes,
     *,
@@ -50,13 +71,17 @@ def take_in(
     check: bool = False,
     stop_doubtful: bool = False,
     id: UUID | None = None,  # noqa: A002 - the contract's word
+    claim: Claim | None = None,
+    tell: Tell = tell_nobody,
 ) -> Report:
     """Take in a file of items, players or worn gear (`of` None: by its headings); IntakeRefusedError has every fault.
 
     One transaction: refused or only checked, nothing is written. `stop_doubtful` lets doubts refuse nothing: the rows
-    that have them are taken in with a hold that names the doubt.
+    that have them are taken in with a hold that names the doubt. A file that waited has its row already: `claim` says
+    who may finish it.
     """
-    reading = _read(data, of, stamp.day, Findings(stop_doubtful=stop_doubtful))
+    reading = _read(data, of, stamp.day, Findings(stop_doubtful=stop_doubtful), tell)
+    tell("checking", 0, len(reading.rows))
     try:
         with transaction.atomic():
             # One file of a club at a time: two at once would each plan without the other's rows.
@@ -65,7 +90,7 @@ def take_in(
             if reading.findings.refusing:
                 raise _refused(reading, club)
             report = Report(
-                id=None if check else id or uuid7(),
+                id=None if check else claim.id if claim else id or uuid7(),
                 of=reading.kind.sheet.of,
                 club=club,
                 checked_only=check,
@@ -76,7 +101,7 @@ def take_in(
                 **{name: getattr(plan, name) for name in COUNTS},
             )
             if not check:
-                _write(plan, report, stamp)
+                _write(plan, report, stamp, claim, tell)
     except IntegrityError as error:
         words = "Somebody recorded some of the same meanwhile: send the file again."
         raise ConflictError(words, code="meanwhile") from error
@@ -93,13 +118,14 @@ class _Reading:
     findings: Findings
 
 
-def _read(data: bytes, of: str | None, today: date, findings: Findings) -> _Reading:
+def _read(data: bytes, of: str | None, today: date, findings: Findings, tell: Tell) -> _Reading:
     kinds = known_kinds()
     if of is not None and of not in kinds:
         raise InvalidInputError.at("/of", f"A file is of {' or '.join(kinds)}.")
     table = read_table(read_file(data), [kind.sheet for kind in kinds.values()], findings, of)
     kind = kinds[table.sheet.of]
-    return _Reading(kind, table, kind.read(table, findings, today), findings)
+    rows = kind.read(replace(table, rows=Told(table.rows, "reading", tell)), findings, today)
+    return _Reading(kind, table, rows, findings)
 
 
 def _refused(reading: _Reading, club: Club) -> IntakeRefusedError:
@@ -117,17 +143,23 @@ def _plural(noun: str, count: int) -> str:
     return noun if count == 1 else f"{noun}s"
 
 
-def _write(plan: Plan, report: Report, stamp: Stamp) -> None:
+def _write(plan: Plan, report: Report, stamp: Stamp, claim: Claim | None, tell: Tell) -> None:
     """Write the plan and its report; the ledger last, and only where something was changed."""
-    entries = plan.write()
-    names = ("id", "of", "club", "checked_only", "filename", "sha256", "rows", *COUNTS, "notes")
-    Intake.objects.create(
-        organisation_id=report.club.organisation_id,
-        received_at=stamp.at,
-        received_by_id=stamp.actor.user_id,
-        **{name: getattr(report, name) for name in names},
-    )
+    in_all = report.added + report.changed
+    entries = plan.write(lambda done: tell("writing", done, in_all))
+    told = ("of", "club", "filename", "sha256", "rows", *COUNTS, "notes")
+    values = {name: getattr(report, name) for name in told}
+    if claim:
+        claim.finish(values)
+    else:
+        Intake.objects.create(
+            id=report.id,
+            organisation_id=report.club.organisation_id,
+            received_at=stamp.at,
+            received_by_id=stamp.actor.user_id,
+            **values,
+        )
     if report.added or report.changed:
-        told = ("of", "sha256", "rows", *COUNTS)
-        facts = {"intake": report.id, "club": report.club.id} | {name: getattr(report, name) for name in told}
+        facts = {"intake": report.id, "club": report.club.id}
+        facts |= {name: getattr(report, name) for name in ("of", "sha256", "rows", *COUNTS)}
         record(report.club.organisation_id, [*entries, Entry("intake", facts=facts)], stamp)

@@ -110,3 +110,36 @@ def test_a_code_of_two_organisations_needs_the_organisation(tmp_path: Path, club
     assert set(names.split(", ")) == {f'"{each.organisation.name}"' for each in (club, other)}
     run(path, "--organisation", club.organisation.name)
     assert set(Item.objects.values_list("club", flat=True)) == {club.id}
+
+
+@pytest.mark.usefixtures("club")
+def test_doubts_are_counted_and_stop_doubtful_takes_them_in(tmp_path: Path) -> None:
+    path = written(tmp_path, file_of(helmet(made_on="2024", acquired_on="2023-01-01")))
+    assert "1 of these are doubts: --stop-doubtful takes such rows in, each with a hold\n" in refused(path)[0]
+    first, *notes = run(path, "--stop-doubtful").splitlines()
+    assert first == "items of Otter Bend: 1 added, 0 changed, 0 unchanged; 1 of them doubtful and stopped"
+    assert notes[-1].endswith("doubtful: made later than acquired_on 2023-01-01; taken in stopped")
+
+
+@pytest.mark.usefixtures("club")
+def test_progress_is_told_where_it_is_asked_for_and_no_terminal_is(tmp_path: Path) -> None:
+    path = written(tmp_path, file_of(*(helmet(serial=f"S-{number}") for number in range(2100))))
+    for options, stages in (((), []), (("--progress",), ["reading", "checking", "writing"])):
+        err = StringIO()
+        call_command("intake", str(path), "--club", "OTTER", "--check", *options, stdout=StringIO(), stderr=err)
+        assert list(dict.fromkeys(line.split(":")[0] for line in err.getvalue().splitlines())) == stages[:2]
+    err = StringIO()
+    call_command("intake", str(path), "--club", "OTTER", "--progress", stdout=StringIO(), stderr=err)
+    lines = err.getvalue().splitlines()
+    assert (lines[0], lines[-1]) == ("reading: 0 of 2,100 rows", "writing: 2,100 of 2,100 rows")
+
+
+@pytest.mark.usefixtures("club")
+def test_a_tagged_copy_leaves_what_a_spreadsheet_would_run_inert_and_reads_back_the_same(tmp_path: Path) -> None:
+    path, copy = written(tmp_path, file_of(helmet(serial="", notes="=1+1", colour="@x"), helmet())), tmp_path / "t.csv"
+    refused(path, "--write-tagged", str(copy))
+    assert ",'@x,'=1+1" in copy.read_text(encoding="utf-8-sig")
+    assert copy.read_bytes().startswith(b"\xef\xbb\xbf")
+    run(copy)
+    assert set(Item.objects.values_list("colour", "notes")) == {("@x", "=1+1"), ("", "")}
+    assert "0 added, 0 changed, 2 unchanged" in run(copy)

@@ -1,6 +1,7 @@
 """`intakes/` over the API: one answer, every fault with its place, and once for ever under one id."""
 
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,8 +11,11 @@ from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Intake, Item, LedgerEvent, User
-from tests.factories import ClubFactory, person, token
+from gearlife.operations.intake.progress import keep_of
+from gearlife.operations.intake.waiting_files import take_in_waiting
+from tests.factories import AT, ClubFactory, person, token
 from tests.gearlife.intake.club_files import GOOD, file_of, helmet
+from tests.gearlife.intake.workbooks import workbook
 
 pytestmark = pytest.mark.django_db
 
@@ -99,7 +103,7 @@ def test_the_same_file_again_says_that_nothing_changed(club: Club) -> None:
         (b"", "empty"),
         (b"PK\x03\x04", "workbook"),
         (b"a\x00b", "binary"),
-        (b"serial,\xff", "UTF-8"),
+        (b"serial,\x81", "UTF-8"),
         (b"a,b\n1,2", "missing"),
     ],
 )
@@ -136,3 +140,62 @@ def test_reports_are_read_by_those_of_the_club_alone(club: Club) -> None:
         client = Client(headers={"Authorization": f"Bearer {token(user)}"})
         assert client.get(f"/api/v1/intakes/{made}/").status_code == status
         assert len(client.get(f"/api/v1/intakes/?club={club.id}").json()["results"]) == listed
+
+
+@pytest.fixture
+def large_at_once(settings: Any) -> None:
+    settings.INTAKE_AT_ONCE_BYTES = 100
+
+
+def test_doubtful_rows_are_marked_and_taken_in_stopped_where_asked(club: Club) -> None:
+    officer = person(Role.OFFICER, at=club)
+    text = file_of(helmet(made_on="2026-06-19"))
+    [error] = send(officer, club, text).json()["errors"]
+    assert (error["row"], error["doubtful"]) == (2, True)
+    report = send(officer, club, text, stop_doubtful="true").json()
+    assert (report["added"], report["stopped"]) == (1, 1)
+    assert Item.objects.get().holds.count() == 1
+
+
+def test_a_workbook_is_taken_in_like_a_csv(club: Club) -> None:
+    rows = [line.split(",") for line in file_of(helmet()).splitlines()]
+    answer = send(person(Role.OFFICER, at=club), club, workbook(*rows))
+    assert (answer.status_code, answer.json()["added"]) == (201, 1)
+
+
+@pytest.mark.usefixtures("large_at_once")
+def test_a_large_file_is_answered_202_and_can_be_asked_until_it_is_done(club: Club) -> None:
+    officer = person(Role.OFFICER, at=club)
+    answer = send(officer, club, GOOD)
+    assert (answer.status_code, answer.json()["state"], answer.json()["added"]) == (202, "waiting", 0)
+    assert not Item.objects.exists()
+    client = Client(headers={"Authorization": f"Bearer {token(officer)}"})
+    id_ = UUID(answer.json()["id"])
+    keep_of(id_)("writing", 1000, 3000)
+    asked = client.get(answer["Location"])
+    assert asked.json()["progress"] == {"stage": "writing", "rows_done": 1000, "rows": 3000}
+    keep_of(id_)("writing", 2000, 3000)
+    assert client.get(answer["Location"], headers={"If-None-Match": asked["ETag"]}).status_code == 200
+    take_in_waiting(AT)
+    done = client.get(answer["Location"]).json()
+    assert (done["state"], done["progress"], done["refusal"], done["added"]) == ("done", None, None, 3)
+
+
+@pytest.mark.usefixtures("large_at_once")
+def test_a_large_file_sent_again_under_its_id_is_the_same_file(club: Club) -> None:
+    officer, id_ = person(Role.OFFICER, at=club), str(uuid7())
+    assert [send(officer, club, GOOD, put=id_).status_code for _ in range(2)] == [202, 202]
+    take_in_waiting(AT)
+    assert send(officer, club, GOOD, put=id_).status_code == 200
+    assert (Intake.objects.count(), Item.objects.count()) == (1, 3)
+    assert send(officer, club, GOOD, put=id_, stop_doubtful="true").status_code == 409
+
+
+@pytest.mark.usefixtures("large_at_once")
+def test_a_large_file_that_is_refused_says_so_where_it_is_asked_for(club: Club) -> None:
+    officer = person(Role.OFFICER, at=club)
+    answer = send(officer, club, file_of(helmet(kind="hat")))
+    take_in_waiting(AT)
+    asked = Client(headers={"Authorization": f"Bearer {token(officer)}"}).get(answer["Location"]).json()
+    assert (asked["state"], asked["refusal"]["errors_in_all"]) == ("refused", 1)
+    assert asked["refusal"]["errors"][0]["detail"] == "write helmet or shoulder_pads"
