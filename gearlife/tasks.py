@@ -9,8 +9,8 @@ from gearlife.operations import waiting
 
 @shared_task(name="gearlife.sweep")
 def sweep() -> None:
-    """Sweep now."""
-    sweeps.sweep_all(at=timezone.now())
+    """Sweep for the day; several schedules sweep once."""
+    sweeps.sweep_for_the_day(at=timezone.now())
 
 
 @shared_task(name="gearlife.sweep_if_due")

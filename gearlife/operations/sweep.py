@@ -17,6 +17,8 @@ from gearlife.queries.sweeps import last_complete_sweep
 
 CHUNK = 500
 DUE_AFTER = timedelta(hours=24)
+# A run that has not ended after this was killed: a job is never let run longer (`CELERY_TASK_TIME_LIMIT`).
+LEASE = timedelta(minutes=15)
 logger = logging.getLogger(__name__)
 
 
@@ -27,18 +29,41 @@ def sweep_all(*, at: datetime, today: date | None = None) -> list[Sweep]:
     ]
 
 
+def sweep_for_the_day(*, at: datetime) -> list[Sweep]:
+    """Sweep every organisation that was not swept whole on its day, however many schedules ask for it at once."""
+    claims = (_claim(organisation, at) for organisation in Organisation.objects.order_by("id"))
+    return [_run(claim, at) for claim in claims if claim]
+
+
 def sweep_if_due(*, at: datetime) -> None:
     """Sweep when the last complete one is a day old, or there was none."""
     last = last_complete_sweep()
     if last is None or at - last > DUE_AFTER:
-        sweep_all(at=at)
+        sweep_for_the_day(at=at)
 
 
 def sweep(*, organisation: Organisation, at: datetime, today: date | None = None) -> Sweep:
     """Sweep one organisation, club by club on each club's calendar; complete when every item answered."""
+    return _run(_begin(organisation, at, today), at, today)
+
+
+@transaction.atomic
+def _claim(organisation: Organisation, at: datetime) -> Sweep | None:
+    """Begin the sweep of the organisation's day; None when it was swept whole, or somebody is at it."""
+    Organisation.objects.select_for_update(no_key=True).get(id=organisation.id)
+    runs = Sweep.objects.filter(organisation=organisation)
+    done = runs.filter(day=local_day(at, organisation.timezone), complete=True)
+    under_way = runs.filter(finished_at=None, started_at__gt=at - LEASE)
+    return None if done.exists() or under_way.exists() else _begin(organisation, at, None)
+
+
+def _begin(organisation: Organisation, at: datetime, today: date | None) -> Sweep:
     day = today or local_day(at, organisation.timezone)
-    run = Sweep.objects.create(organisation=organisation, day=day, started_at=at)
-    for club in Club.objects.filter(organisation=organisation).order_by("id"):
+    return Sweep.objects.create(organisation=organisation, day=day, started_at=at)
+
+
+def _run(run: Sweep, at: datetime, today: date | None = None) -> Sweep:
+    for club in Club.objects.filter(organisation_id=run.organisation_id).order_by("id"):
         ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
         run.items_expected += len(ids)
         for chunk in _chunks(ids):
