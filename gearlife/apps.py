@@ -15,6 +15,7 @@ class GearlifeConfig(AppConfig):
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.intake.items_file import ItemsFile
         from gearlife.operations.intake.waiting_files import take_in_waiting
+        from gearlife.operations.messages.late_sweeps import LateSweep, tell_late_sweeps
         from gearlife.operations.messages.stops import StopMessage, Watch
         from gearlife.operations.outbox import drain, register_message_kinds
         from gearlife.operations.waiting import register_work
@@ -22,5 +23,5 @@ class GearlifeConfig(AppConfig):
 
         register(*LIMITS, *FACTS)
         register_file_kinds(ItemsFile())
-        register_message_kinds(StopMessage(), Watch())
-        register_work(clocks=catch_up_all, messages=drain, files=take_in_waiting)
+        register_message_kinds(StopMessage(), Watch(), LateSweep())
+        register_work(clocks=catch_up_all, late_sweeps=tell_late_sweeps, messages=drain, files=take_in_waiting)

@@ -2,12 +2,17 @@
 
 from collections.abc import Mapping
 from datetime import date
+from http import HTTPStatus
 from typing import Any
 
 from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
+from gearlife.api.clock import now
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, TextFilter, WordFilter
+from gearlife.api.pagination import KeysetPagination
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource, act
 from gearlife.api.roles import READERS, WRITERS
@@ -18,6 +23,7 @@ from gearlife.domain.vocabulary import Advice, Severity, Stage
 from gearlife.models import Alert
 from gearlife.operations import alerts
 from gearlife.queries.alerts import alert_columns, complete_alerts
+from gearlife.queries.sweeps import sweep_age
 
 
 class AlertRow(serializers.Serializer[Any]):
@@ -76,6 +82,19 @@ class AlertFilters(Filters):
         fields = ("item", "club")
 
 
+class AlertPages(KeysetPagination):
+    """Pages that say beside their results how old the last complete sweep is."""
+
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """The page in the OpenAPI document."""
+        page = super().get_paginated_response_schema(schema)
+        told = {
+            "last_complete_sweep_at": {"type": ["string", "null"], "format": "date-time"},
+            "sweep_age_hours": {"type": ["number", "null"], "description": "Over 26: alerts may be missing."},
+        }
+        return {**page, "required": [*page["required"], *told], "properties": {**page["properties"], **told}}
+
+
 class Alerts(Resource):
     """Alerts; the list gives the open ones unless `open=false` is asked for."""
 
@@ -84,6 +103,7 @@ class Alerts(Resource):
     row = AlertRow
     filterset_class = AlertFilters
     ordering = ("urgency", "falls_on")
+    pagination_class = AlertPages
     allow = {"read": READERS, "acknowledge": WRITERS, "put-off": WRITERS}
 
     def visible(self, actor: Actor) -> QuerySet[Any]:
@@ -91,6 +111,19 @@ class Alerts(Resource):
         visible = super().visible(actor)
         unsaid = self.action == "list" and "open" not in self.request.query_params
         return visible.filter(closed_at__isnull=True) if unsaid else visible
+
+    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:
+        """Say how old the last complete sweep is: what time alone has brought since may be missing.
+
+        A list says it beside its results; every answer says it in its headers, which no ETag covers.
+        """
+        if response.status_code < HTTPStatus.BAD_REQUEST and isinstance(request.user, Actor):
+            age = sweep_age(now(), request.user.organisation_id)
+            if self.action == "list":
+                response.data.update(last_complete_sweep_at=age.last, sweep_age_hours=age.hours)
+            response.headers["Last-Complete-Sweep-At"] = age.last.isoformat() if age.last else "never"
+            response.headers["Sweep-Age-Hours"] = "never" if age.hours is None else str(age.hours)
+        return super().finalize_response(request, response, *args, **kwargs)
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an AlertQuerySet
         """The alert whole."""

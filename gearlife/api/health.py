@@ -1,6 +1,6 @@
 """Whether the program lives, whether it can serve, whether the sweep still runs. No token is asked for."""
 
-from datetime import timedelta
+from collections.abc import Mapping
 
 from django.db import Error, connection
 from django.db.migrations.executor import MigrationExecutor
@@ -12,15 +12,17 @@ from rest_framework.response import Response
 
 from gearlife.api.clock import now
 from gearlife.api.open_view import OpenView
-from gearlife.queries.sweeps import last_complete_sweep
-
-LATE_AFTER = timedelta(hours=26)
+from gearlife.queries.sweeps import sweep_age
 
 
 class UnavailableError(APIException):
-    """Answered with 503 and these words."""
+    """Answered with 503, these words, and members of its own."""
 
     status_code = 503
+
+    def __init__(self, detail: str, members: Mapping[str, object] | None = None) -> None:
+        super().__init__(detail)
+        self.members = members or {}
 
 
 class Status(serializers.Serializer[None]):
@@ -66,11 +68,9 @@ class SweepHealth(OpenView):
 
     @extend_schema(responses=SweepStatus)
     def get(self, request: Request) -> Response:
-        """When it last went through whole; 503 when never or over 26 hours ago."""
-        last = last_complete_sweep()
-        if last is None:
-            raise UnavailableError("No sweep has ever been completed.")
-        age = now() - last
-        if age > LATE_AFTER:
-            raise UnavailableError(f"The last complete sweep was at {last.isoformat()}.")
-        return Response({"last_complete_sweep_at": last, "age_hours": round(age / timedelta(hours=1), 1)})
+        """When it last went through whole, and how long ago; 503 when never, over 26 hours ago, or in time to come."""
+        age = sweep_age(now())
+        members = {"last_complete_sweep_at": age.last, "age_hours": age.hours}
+        if age.is_late:
+            raise UnavailableError(age.words, members)
+        return Response(members)

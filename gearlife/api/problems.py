@@ -73,6 +73,7 @@ class Problem:
     detail: str
     faults: Sequence[Fault] = ()
     headers: Mapping[str, str] = field(default_factory=dict)
+    members: Mapping[str, object] = field(default_factory=dict)
 
     @classmethod
     def plain(cls, status: int, **headers: str) -> "Problem":
@@ -81,7 +82,7 @@ class Problem:
         return cls(status, code, detail, headers=headers)
 
     def document(self, base: str = "") -> dict[str, Any]:
-        """The members of RFC 9457 with `code` and `errors`; `base` goes before every pointer."""
+        """The members of RFC 9457 with `code`, `errors` and those of its own; `base` goes before every pointer."""
         return {
             "type": f"urn:gearlife:problem:{self.code}",
             "title": HTTPStatus(self.status).phrase,
@@ -89,6 +90,7 @@ class Problem:
             "code": self.code,
             "detail": self.detail,
             "errors": [_error(fault, base) for fault in self.faults[:MOST_ERRORS]],
+            **self.members,
         }
 
     def response(self) -> HttpResponse:
@@ -159,7 +161,7 @@ def _of_framework(error: APIException) -> Problem:
     headers = {}
     if wait := getattr(error, "wait", None):
         headers["Retry-After"] = str(int(wait))
-    return Problem(error.status_code, code, own_words, headers=headers)
+    return Problem(error.status_code, code, own_words, headers=headers, members=getattr(error, "members", {}))
 
 
 def _error(fault: Fault, base: str) -> dict[str, str]:

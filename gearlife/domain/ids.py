@@ -3,6 +3,7 @@
 import secrets
 import threading
 import time
+from datetime import UTC, datetime
 from hashlib import sha256
 from uuid import UUID
 
@@ -33,3 +34,8 @@ def derived_uuid7(key: UUID, number: int) -> UUID:
 def is_uuid7(value: UUID) -> bool:
     """Whether an id that a client made is of version 7."""
     return value.version == VERSION
+
+
+def made_at(value: UUID) -> datetime:
+    """When an id of version 7 was made, to the millisecond."""
+    return datetime.fromtimestamp((value.int >> 80) / 1000, UTC)

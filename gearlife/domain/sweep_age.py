@@ -1,5 +1,6 @@
 """How old the last complete sweep is, and whether that is too old: 24 hours, a day of 25, and its own run."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -39,3 +40,10 @@ class SweepAge:
             return f"Clock fault: the last complete sweep ended in time to come ({self.last.isoformat()})."
         warning = ": alerts may be missing." if self.is_late else "."
         return f"The last complete sweep of the records ended {self.hours} hours ago{warning}"
+
+
+def what_was_skipped(expected: int, examined: int, skipped: Sequence[Mapping[str, str]], faults: Sequence[str]) -> str:
+    """Which items a sweep did not examine and why, by name as far as they were named."""
+    named = [f"{row['name'] or row['item']} ({row['why']})" for row in skipped]
+    words = f"{expected - examined} of {expected} items were not examined: {', '.join(named or faults)}"
+    return words + (" and more." if named and len(named) < expected - examined else ".")

@@ -83,6 +83,8 @@ class Sweep(models.Model):
     changed = models.PositiveIntegerField(default=0)
     closed = models.PositiveIntegerField(default=0)
     faults = models.JSONField(default=list)
+    # Rows that were not examined, by id, name and why; the first ones where they are many.
+    skipped = models.JSONField(default=list)
     complete = models.BooleanField(default=False)
 
     class Meta:

@@ -68,10 +68,14 @@ def never_given_up() -> list[str]:
 
 
 def post(messages: Iterable[OutboxMessage]) -> None:
-    """Write messages in the caller's transaction, each once for its key, and wake whoever delivers."""
-    rows = list(messages)
+    """Write messages in the caller's transaction, each once for its key; when one is new wake whoever delivers."""
+    rows = {message.dedupe_key: message for message in messages}
+    known = OutboxMessage.objects.filter(dedupe_key__in=rows).values_list("dedupe_key", flat=True)
+    for key in known:
+        del rows[key]
     if rows:
-        OutboxMessage.objects.bulk_create(rows, ignore_conflicts=True)
+        # Somebody may write the same at the same time: the key's constraint lets one of each through.
+        OutboxMessage.objects.bulk_create(rows.values(), ignore_conflicts=True)
         wake()
 
 

@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from itertools import islice
 from uuid import UUID
+from zoneinfo import ZoneInfoNotFoundError
 
-from django.db import transaction
+from django.db import OperationalError, transaction
 
 from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations import clocks
-from gearlife.operations.alerts import refresh
+from gearlife.operations.alerts import Refreshed, refresh
 from gearlife.queries.recorded import read_facts
 from gearlife.queries.sweeps import last_complete_sweep
 
@@ -19,6 +20,10 @@ CHUNK = 500
 DUE_AFTER = timedelta(hours=24)
 # A run that has not ended after this was killed: a job is never let run longer (`CELERY_TASK_TIME_LIMIT`).
 LEASE = timedelta(minutes=15)
+# What fails for every row is not asked row by row to the end.
+MOST_NAMED = 20
+# A database that is away, or busy for too long, is not asked again in halves.
+AWAY = OperationalError.__name__
 logger = logging.getLogger(__name__)
 
 
@@ -66,8 +71,14 @@ def _run(run: Sweep, at: datetime, today: date | None = None) -> Sweep:
     for club in Club.objects.filter(organisation_id=run.organisation_id).order_by("id"):
         ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
         run.items_expected += len(ids)
+        try:
+            on = today or local_day(at, club.timezone)
+        except ZoneInfoNotFoundError as error:
+            logger.exception("the club %s has no calendar", club.id)
+            _fault(run, {type(error).__name__})
+            continue
         for chunk in _chunks(ids):
-            _try(run, chunk, club, today, at)
+            _examine_all(run, chunk, on, at)
     run.complete = not run.faults and run.items_examined == run.items_expected
     run.finished_at = at
     run.save()
@@ -80,26 +91,50 @@ def _chunks(ids: list[UUID]) -> Iterator[list[UUID]]:
         yield chunk
 
 
-def _try(run: Sweep, ids: list[UUID], club: Club, today: date | None, at: datetime) -> None:
-    """Examine one chunk; one that fails leaves the sweep incomplete and does not keep the rest from being swept."""
+def _examine_all(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
+    """Examine these; where that fails go on by halves, so that one bad row is named and keeps no other from it."""
+    faults = _examine_or_say(run, ids, day, at)
+    if not faults:
+        run.items_examined += len(ids)
+    elif len(ids) == 1:
+        _fault(run, faults)
+        _name(run, ids[0], faults)
+    elif len(run.skipped) == MOST_NAMED or AWAY in faults:
+        _fault(run, faults)
+    else:
+        middle = len(ids) // 2
+        _examine_all(run, ids[:middle], day, at)
+        _examine_all(run, ids[middle:], day, at)
+
+
+def _examine_or_say(run: Sweep, ids: list[UUID], day: date, at: datetime) -> set[str]:
+    """What kept some of them from being examined: errors by their kind, concerns that did not answer."""
     try:
-        _examine(run, ids, today or local_day(at, club.timezone), at)
+        done = _examine(ids, day, at)
     except Exception as error:
-        logger.exception("a chunk of %d items was not swept", len(ids))
-        run.faults = sorted({*run.faults, type(error).__name__})
+        logger.exception("%d items were not swept", len(ids))
+        return {type(error).__name__}
+    run.opened += done.opened
+    run.changed += done.changed
+    run.closed += done.closed
+    return set(done.failed)
 
 
 @transaction.atomic
-def _examine(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
-    """One chunk in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
+def _examine(ids: list[UUID], day: date, at: datetime) -> Refreshed:
+    """All in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
     Item.objects.locked(ids)
     # An item that was taken in while a rule was being added may have missed it: neither saw the other.
     about = read_facts(ids)
     if late := clocks.recompute(about):
         logger.warning("the clocks of %d items were not up to date", late)
-    done = refresh(about, day, at)
-    run.opened += done.opened
-    run.changed += done.changed
-    run.closed += done.closed
-    run.items_examined += len(ids)
-    run.faults = sorted({*run.faults, *done.failed})
+    return refresh(about, day, at)
+
+
+def _fault(run: Sweep, faults: set[str]) -> None:
+    run.faults = sorted({*run.faults, *faults})
+
+
+def _name(run: Sweep, item_id: UUID, faults: set[str]) -> None:
+    named = Item.objects.filter(id=item_id).values_list("serial", "tag").first() or ("", "")
+    run.skipped.append({"item": str(item_id), "name": named[0] or named[1], "why": ", ".join(sorted(faults))})

@@ -5,15 +5,17 @@ from uuid import UUID
 
 from django.db.models import Max, Q
 
-from gearlife.domain.sweep_age import SweepAge
-from gearlife.models import Organisation
+from gearlife.domain.ids import made_at
+from gearlife.domain.sweep_age import LATE_AFTER, SweepAge, what_was_skipped
+from gearlife.models import Organisation, Sweep
+
+LAST = Max("sweeps__finished_at", filter=Q(sweeps__complete=True))
 
 
 def last_complete_sweep(organisation_id: UUID | None = None) -> datetime | None:
     """The oldest of the organisations' (or one's) last complete sweeps; None when one never was, or there is none."""
     asked = Organisation.objects.all() if organisation_id is None else Organisation.objects.filter(id=organisation_id)
-    last = asked.annotate(at=Max("sweeps__finished_at", filter=Q(sweeps__complete=True)))
-    moments = list(last.values_list("at", flat=True))
+    moments = list(asked.annotate(at=LAST).values_list("at", flat=True))
     if not moments or None in moments:
         return None
     oldest: datetime = min(moments)
@@ -23,3 +25,22 @@ def last_complete_sweep(organisation_id: UUID | None = None) -> datetime | None:
 def sweep_age(at: datetime, organisation_id: UUID | None = None) -> SweepAge:
     """How old that is at a moment."""
     return SweepAge(last_complete_sweep(organisation_id), at)
+
+
+def late_organisations(at: datetime) -> list[tuple[Organisation, SweepAge]]:
+    """Those whose last complete sweep is too old, each with its age; one that was founded just now is not late yet."""
+    last = dict(Organisation.objects.annotate(last=LAST).values_list("id", "last"))
+    ages = [(each, SweepAge(last[each.id], at)) for each in Organisation.objects.filter(id__in=last).order_by("id")]
+    return [(each, age) for each, age in ages if age.is_late and (age.last or at - made_at(each.id) > LATE_AFTER)]
+
+
+def trouble(organisation_id: UUID) -> str:
+    """What the newest sweep that ended did not examine; empty when it was complete, or there was none."""
+    ended = Sweep.objects.filter(organisation_id=organisation_id, finished_at__isnull=False)
+    run = ended.order_by("-finished_at", "-id").first()
+    return incomplete_words(run) if run else ""
+
+
+def incomplete_words(run: Sweep) -> str:
+    """The same of one run."""
+    return "" if run.complete else what_was_skipped(run.items_expected, run.items_examined, run.skipped, run.faults)

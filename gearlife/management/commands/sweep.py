@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from gearlife.management.prepared import PreparedCommand
 from gearlife.operations.sweep import sweep_all
+from gearlife.queries.sweeps import incomplete_words, sweep_age
 
 
 class Command(PreparedCommand):
@@ -33,6 +34,6 @@ class Command(PreparedCommand):
                 f"{run.organisation}: {run.items_examined} of {run.items_expected} items, "
                 f"{run.opened} alerts opened, {run.changed} changed, {run.closed} closed"
             )
+        self.stdout.write(sweep_age(timezone.now()).words)
         if incomplete := [run for run in runs if not run.complete]:
-            faults = "; ".join(f"{run.organisation}: {', '.join(run.faults)}" for run in incomplete)
-            raise CommandError(f"not complete: {faults}")
+            raise CommandError("; ".join(f"{run.organisation}: {incomplete_words(run)}" for run in incomplete))

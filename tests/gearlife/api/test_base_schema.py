@@ -1,7 +1,6 @@
 """The OpenAPI document and the addresses that need no token."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -134,22 +133,6 @@ def test_a_database_that_does_not_answer_is_not_ready(world: World, monkeypatch:
     assert answer.status_code == 503
     assert b"secret" not in answer.content
     assert world.nobody("GET", "health/live").status_code == 200
-
-
-@pytest.mark.parametrize(
-    ("age", "status"),
-    [(None, 503), (timedelta(hours=1), 200), (timedelta(hours=25.9), 200), (timedelta(hours=26.1), 503)],
-)
-def test_a_sweep_that_is_over_26_hours_old_or_never_was_raises_the_alarm(
-    world: World, monkeypatch: pytest.MonkeyPatch, age: timedelta | None, status: int
-) -> None:
-    last = None if age is None else datetime.now(UTC) - age
-    monkeypatch.setattr("gearlife.api.health.last_complete_sweep", lambda: last)
-    answer = world.nobody("GET", "health/sweep/")
-
-    assert answer.status_code == status
-    if age and status == 200:
-        assert answer.json()["age_hours"] == pytest.approx(age / timedelta(hours=1), abs=0.1)
 
 
 def test_the_root_names_the_address_of_the_api_in_plain_text(world: World) -> None:
