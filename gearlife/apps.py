@@ -15,6 +15,7 @@ class GearlifeConfig(AppConfig):
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.intake.items_file import ItemsFile
         from gearlife.operations.intake.waiting_files import take_in_waiting
+        from gearlife.operations.messages.digests import Digest, post_digests
         from gearlife.operations.messages.late_sweeps import LateSweep, tell_late_sweeps
         from gearlife.operations.messages.stops import StopMessage, Watch
         from gearlife.operations.outbox import drain, register_message_kinds
@@ -23,5 +24,7 @@ class GearlifeConfig(AppConfig):
 
         register(*LIMITS, *FACTS)
         register_file_kinds(ItemsFile())
-        register_message_kinds(StopMessage(), Watch(), LateSweep())
-        register_work(clocks=catch_up_all, late_sweeps=tell_late_sweeps, messages=drain, files=take_in_waiting)
+        register_message_kinds(StopMessage(), Watch(), LateSweep(), Digest())
+        # Messages first: they take seconds, the others may take minutes.
+        register_work(late_sweeps=tell_late_sweeps, digests=post_digests, messages=drain)
+        register_work(clocks=catch_up_all, files=take_in_waiting)

@@ -184,6 +184,8 @@ if SMTP_URL := os.environ.get("GEARLIFE_SMTP_URL", ""):
     # Shorter than a lease even when every step of the conversation takes as long.
     EMAIL_TIMEOUT = 10
     MAIL_DOMAIN_OF_NAMES = ""
+# The daily mail goes out from this hour on, by the clock of the reader's club.
+DIGEST_HOUR = int(os.environ.get("GEARLIFE_DIGEST_HOUR") or 7)
 # A stop that nobody has taken notice of for so long goes on to the administrators.
 ESCALATE_AFTER = timedelta(minutes=int(os.environ.get("GEARLIFE_ESCALATE_AFTER_MINUTES") or 60))
 

@@ -4,7 +4,8 @@ import re
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
+from django.db.models.functions import Coalesce
 
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Membership, User
@@ -28,6 +29,16 @@ def officers_of(club_id: UUID) -> list[User]:
 def administrators_of(organisation_id: UUID) -> list[User]:
     """The organisation's administrators whom mail reaches."""
     return _reached(Membership.objects.filter(role=Role.ADMINISTRATOR.value, organisation_id=organisation_id))
+
+
+def readers_of_digests() -> list[tuple[User, str]]:
+    """Every officer and administrator whom mail reaches, with the time zone of the (first) club, else of the whole."""
+    roles = Membership.objects.filter(role__in=[Role.OFFICER.value, Role.ADMINISTRATOR.value])
+    # An administrator's row names no club and comes last, whichever database sorts.
+    clubs_first = F("club_id").asc(nulls_last=True)
+    rows = roles.order_by("user_id", clubs_first, "id")
+    zones = dict(reversed(list(rows.values_list("user_id", Coalesce("club__timezone", "organisation__timezone")))))
+    return [(user, zones[user.id]) for user in _reached(roles)]
 
 
 def _reached(roles: QuerySet[Membership]) -> list[User]:

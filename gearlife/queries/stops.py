@@ -13,8 +13,6 @@ COLUMNS = (
     *("id", "item_id", "because", "item__kind", "item__serial", "item__tag", "item__model__name", "item__size"),
     "item__team__name",
 )
-NOUNS = {Kind.HELMET: ("helmet", "helmets"), Kind.SHOULDER_PADS: ("set of shoulder pads", "sets of shoulder pads")}
-ITEMS = ("item", "items")
 
 
 @dataclass(frozen=True)
@@ -42,13 +40,6 @@ def stops(alert_ids: Iterable[str]) -> list[Stop]:
         of_item.setdefault(row["item_id"] or row["id"], []).append(row)
     found = [_stop(same, holders.get(UUID(str(key)))) for key, same in of_item.items()]
     return sorted(found, key=lambda stop: (stop.because, stop.name))
-
-
-def counted(kinds: Iterable[Kind | None]) -> str:
-    """How many of what: `1 helmet`, `40 helmets`, `3 items` where they differ."""
-    known = list(kinds)
-    nouns = NOUNS.get(known[0], ITEMS) if known[0] and len(set(known)) == 1 else ITEMS
-    return f"{len(known)} {nouns[len(known) != 1]}"
 
 
 def _stop(rows: list[dict[str, str]], holder: Holder | None) -> Stop:

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from gearlife.management.prepared import PreparedCommand
 from gearlife.models import OutboxMessage
+from gearlife.operations.messages.digests import post_digests
+from gearlife.operations.messages.late_sweeps import tell_late_sweeps
 from gearlife.operations.outbox import drain, never_given_up
 
 
@@ -22,6 +24,8 @@ class Command(PreparedCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Drain until nothing more is due."""
         now = timezone.now()
+        tell_late_sweeps(now)
+        post_digests(now)
         drained = drain(now)
         for message in drained.done:
             self.stdout.write(f"{message.outcome.replace('_', ' ')}: {_named(message)}")

@@ -10,13 +10,13 @@ from itertools import groupby
 
 from django.conf import settings
 
-from gearlife.domain.mails import folded, listed, plain
+from gearlife.domain.mails import counted, folded, listed, plain
 from gearlife.domain.vocabulary import MessageOutcome
 from gearlife.models import Alert, Club, OutboxMessage, User
 from gearlife.operations.messages.mail import send
 from gearlife.operations.outbox import MessageKind, NotDeliveredError, post
 from gearlife.queries.recipients import administrators_of, officers_of
-from gearlife.queries.stops import Stop, counted, stops, unnoticed
+from gearlife.queries.stops import Stop, stops, unnoticed
 from gearlife.queries.sweeps import sweep_age
 
 # After so many attempts in vain others are told, without waiting for the hour.
