@@ -29,6 +29,7 @@ class MembershipRow(serializers.Serializer[Any]):
 
     id = serializers.UUIDField()
     username = serializers.CharField()
+    email = serializers.CharField(help_text="The account's address for alerts; empty where none is known.")
     is_device = serializers.BooleanField(help_text="A device may inspect and hold, and never release.")
     role = WordField(Role)
     club = serializers.UUIDField(allow_null=True)
@@ -43,6 +44,13 @@ class MembershipBody(StrictSerializer):
     club = Reference(Club, required=False, allow_null=True)
     team = Reference(Team, required=False, allow_null=True, select=("club",))
     is_device = serializers.BooleanField(required=False)
+    email = serializers.EmailField(max_length=254, required=False, allow_blank=True)
+
+
+class AddressBody(StrictSerializer):
+    """Where the account gets its mails; empty: nowhere."""
+
+    email = serializers.EmailField(max_length=254, allow_blank=True)
 
 
 class TokenBody(StrictSerializer):
@@ -77,19 +85,24 @@ class Memberships(Resource):
     resource = "memberships"
     row = MembershipRow
     create_body = MembershipBody
+    change_body = AddressBody
     filterset_class = MembershipFilters
-    allow = {"read": READERS, "create": ADMINISTRATORS, "delete": ADMINISTRATORS, "token": ADMINISTRATORS}
+    allow = {"read": READERS, **dict.fromkeys(("create", "change", "delete", "token"), ADMINISTRATORS)}
     # A device that could make accounts and tokens could release by another's hand.
-    people_only = frozenset({"create", "delete", "token"})
+    people_only = frozenset({"create", "change", "delete", "token"})
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """The role, where it is held, and whose it is."""
-        account = {"username": F("user__username"), "is_device": F("user__is_device")}
+        account = {name: F(f"user__{name}") for name in ("username", "email", "is_device")}
         return queryset.values("id", "version", "role", "club", "team", **account)
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Membership:
         """Give the role."""
         return access.give_role(new=access.NewRole(id=id_, **data), stamp=stamp)
+
+    def change_row(self, instance: Membership, data: Mapping[str, Any], stamp: Stamp) -> object:
+        """Enter the account's address; all its roles have the one."""
+        return access.change_address(user=instance.user, email=data.get("email", instance.user.email))
 
     def delete_row(self, instance: Membership, stamp: Stamp) -> None:
         """Take the role away; tokens of the account lose it at once."""

@@ -56,6 +56,7 @@ class NewRole:
     club: Club | None = None
     team: Team | None = None
     is_device: bool | None = None
+    email: str | None = None
     id: UUID | None = None
 
 
@@ -68,7 +69,16 @@ def give_role(*, new: NewRole, stamp: Stamp) -> Membership:
     same = Membership.objects.filter(user=user, role=new.role.value, club=club, team=new.team)
     if same.exists():
         raise ConflictError(f"{new.username} has this role already.", code="role_held")
+    if new.email is not None:
+        change_address(user=user, email=new.email)
     return grant(user=user, role=new.role, club=club, team=new.team, id=new.id)
+
+
+@transaction.atomic
+def change_address(*, user: User, email: str) -> None:
+    """Enter where the account gets its mails, empty for nowhere; every role of it shows it, so each has a new ETag."""
+    User.objects.filter(id=user.id).update(email=email)
+    Membership.objects.filter(user=user).bump()
 
 
 @transaction.atomic

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.core.management.base import CommandError
+from django.core.validators import validate_email
 from django.db import transaction
 from django.utils import timezone
 
@@ -34,16 +36,19 @@ class Command(PreparedCommand):
         parser.add_argument("--club-name", required=True)
         parser.add_argument("--timezone", required=True, help="of the IANA database, as America/Chicago")
         parser.add_argument("--officer", required=True, help="user name of the club's equipment officer")
+        parser.add_argument("--officer-email", default="", help="where the officer gets alerts")
         parser.add_argument(
             "--administrator", default="", help="user name; not given, the officer is administrator as well"
         )
+
+        parser.add_argument("--administrator-email", default="", help="where the administrator gets alerts")
 
     def handle(self, *_: Any, **options: Any) -> None:
         """Found and say."""
         try:
             with transaction.atomic():
                 club = _found(options, timezone.now())
-                lines = list(_people(club, options["officer"], options["administrator"], timezone.now()))
+                lines = list(_people(club, options, timezone.now()))
         except GearlifeError as error:
             raise CommandError(error.detail) from error
         self.stdout.write(f"club: {club.code}")
@@ -63,13 +68,25 @@ def _found(options: dict[str, Any], at: datetime) -> Club:
     )
 
 
-def _people(club: Club, officer: str, administrator: str, at: datetime) -> Iterator[str]:
-    """Each account once, with its roles, and the token of each."""
+def _people(club: Club, options: dict[str, Any], at: datetime) -> Iterator[str]:
+    """Each account once, with its roles, its address, and the token of each."""
+    officer, administrator = options["officer"], options["administrator"]
     roles = {officer: [Role.OFFICER]}
     roles.setdefault(administrator or officer, []).append(Role.ADMINISTRATOR)
+    emails = {administrator: options["administrator_email"], officer: options["officer_email"]}
     for username, held in roles.items():
         user = access.add_user(organisation=club.organisation, username=username)
+        access.change_address(user=user, email=_address(emails[username]))
         for role in held:
             access.grant(user=user, role=role, club=club if role is Role.OFFICER else None)
         yield f"{username}: {', '.join(role.value for role in held)}"
         yield f"token: {access.issue_token(user=user, label='founding', at=at)}"
+
+
+def _address(email: str) -> str:
+    if email:
+        try:
+            validate_email(email)
+        except ValidationError as error:
+            raise CommandError(f"{email} is no e-mail address.") from error
+    return email

@@ -32,6 +32,30 @@ def test_a_role_for_a_new_name_makes_the_account(league: League) -> None:
     assert not User.objects.get(username="rowan").has_usable_password()
 
 
+def test_an_address_is_entered_with_a_role_or_later_and_every_role_shows_it(league: League) -> None:
+    first = give(league, email="rowan@herons.example").json()
+    second = give(league, role="damage_reporter").json()
+    assert (first["email"], second["email"]) == ("rowan@herons.example",) * 2
+
+    address, other = (f"memberships/{row['id']}/" for row in (first, second))
+    old_tag = league.callers["A"]("GET", other)["ETag"]
+    changed = league.callers["A"]("PATCH", address, {"email": "new@herons.example"}, If_Match="*")
+    shown = league.callers["A"]("GET", other, If_None_Match=old_tag)
+
+    assert (changed.status_code, changed.json()["email"]) == (200, "new@herons.example")
+    assert (shown.status_code, shown.json()["email"]) == (200, "new@herons.example")
+
+
+def test_an_address_is_one_and_nobody_redirects_the_alerts_of_others(league: League) -> None:
+    address = f"memberships/{give(league).json()['id']}/"
+    for bad in ("rowan", "a@b.example\nBcc: c@d.example", "x" * 250 + "@herons.example"):
+        answer = league.callers["A"]("PATCH", address, {"email": bad}, If_Match="*")
+        assert (answer.status_code, pointers(answer)) == (400, {"/email"})
+
+    own = f"memberships/{Membership.objects.get(user=league.users['O']).id}/"
+    assert league.callers["O"]("PATCH", own, {"email": "x@y.example"}, If_Match="*").status_code == 403
+
+
 def test_a_second_role_goes_to_the_same_account(league: League) -> None:
     give(league)
     other = ClubFactory.create(organisation=league.organisation)

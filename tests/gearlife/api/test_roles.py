@@ -50,6 +50,7 @@ MATRIX = {
     "POST memberships/": "A",
     "GET memberships/{id}/": "AUOCV",
     "PUT memberships/{id}/": "A",
+    "PATCH memberships/{id}/": "A",
     "DELETE memberships/{id}/": "A",
     "POST memberships/{id}/token/": "A",
     "GET manufacturers/": "AUOCV",

@@ -43,6 +43,10 @@ class TestOrganisation:
         assert Caller(officer)("POST", "memberships/", body).status_code == 403
         assert Caller(administrator)("POST", "memberships/", body).status_code == 201
 
+    def test_addresses_for_alerts_are_kept(self) -> None:
+        said(*FOUNDING, *ZONE, "--administrator", "bo", "--officer-email", "jo@sv.example")
+        assert dict(User.objects.values_list("username", "email")) == {"jo": "jo@sv.example", "bo": ""}
+
     def test_a_name_that_is_there_is_refused_and_nothing_is_founded(self) -> None:
         said(*FOUNDING, *ZONE)
         with pytest.raises(CommandError, match="There is an organisation Silt Valley Union already"):
@@ -55,6 +59,7 @@ class TestOrganisation:
             (("--timezone", "Mars/Base"), "time zone"),
             ((*ZONE, "--officer", "taken"), "taken"),
             ((*ZONE, "--club", "no code"), "code"),
+            ((*ZONE, "--officer-email", "jo at home"), "no e-mail address"),
         ],
     )
     def test_what_cannot_be_taken_founds_nothing_at_all(self, words: tuple[str, ...], says: str) -> None:
