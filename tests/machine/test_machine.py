@@ -1,0 +1,37 @@
+"""Chance acts on two organisations, compared with a second, plain idea of the rules after every step.
+
+As a part of the suite the cases are the same every time; `python -m tests.long machine` draws others, and more.
+"""
+
+import os
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis.stateful import run_state_machine_as_test
+
+from tests.machine.gear_rules import GearRules
+from tests.machine.ground import found_league
+from tests.machine.hold_rules import HoldRules
+from tests.machine.invariants import Invariants
+from tests.machine.limit_rules import LimitRules
+from tests.machine.time_rules import TimeRules
+from tests.machine.wearing_rules import WearingRules
+
+USUAL = settings(
+    max_examples=20,
+    stateful_step_count=25,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=list(HealthCheck),
+)
+LONG = settings(USUAL, max_examples=2000, stateful_step_count=50, derandomize=False, database=None, print_blob=True)
+
+
+class Machine(GearRules, HoldRules, WearingRules, LimitRules, TimeRules, Invariants):
+    """Everything that can happen, in any order."""
+
+
+@pytest.mark.django_db
+def test_no_order_of_acts_lets_out_what_must_stay_or_hides_what_must_come_off() -> None:
+    Machine.league = found_league()
+    run_state_machine_as_test(Machine, settings=LONG if os.environ.get("GEARLIFE_LONG") else USUAL)
