@@ -9,6 +9,7 @@ from urllib.parse import unquote, urlsplit
 
 import dj_database_url
 from celery.schedules import crontab
+from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR") or BASE_DIR / "var")
@@ -175,8 +176,10 @@ EMAIL_BACKEND = "gearlife.operations.messages.mail_folder.MailFolder"
 MAIL_DOMAIN_OF_NAMES = "gearlife.invalid"
 if SMTP_URL := os.environ.get("GEARLIFE_SMTP_URL", ""):
     _smtp = urlsplit(SMTP_URL)
+    if _smtp.scheme not in {"smtp", "smtp+tls", "smtps"} or not _smtp.hostname:
+        raise ImproperlyConfigured("GEARLIFE_SMTP_URL: write smtp://, smtp+tls:// or smtps://, and the server's name")
     EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-    EMAIL_HOST = _smtp.hostname or "localhost"
+    EMAIL_HOST = _smtp.hostname
     EMAIL_USE_SSL = _smtp.scheme == "smtps"
     EMAIL_USE_TLS = _smtp.scheme == "smtp+tls"
     EMAIL_PORT = _smtp.port or (465 if EMAIL_USE_SSL else 587 if EMAIL_USE_TLS else 25)

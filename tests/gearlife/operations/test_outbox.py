@@ -1,47 +1,19 @@
 """The outbox: leased one by one, delivered at least once, put off when it fails, and only some kinds ever given up."""
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
-from threading import Barrier, Lock
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 
 from gearlife.domain.vocabulary import MessageOutcome
-from gearlife.models import Organisation, OutboxMessage
+from gearlife.models import OutboxMessage
 from gearlife.operations import outbox
-from gearlife.operations.outbox import LEASE, MOST_ATTEMPTS, MessageKind, drain, post
+from gearlife.operations.outbox import LEASE, MOST_ATTEMPTS, drain
 from tests.factories import AT, OrganisationFactory
+from tests.gearlife.operations.recorded_messages import Lasting, Recorded, minutes, written
 
 pytestmark = pytest.mark.django_db
-
-
-class Recorded(MessageKind):
-    """Delivers into a list; fails for the keys that it is told to fail for."""
-
-    name = "recorded"
-
-    def __init__(self) -> None:
-        self.delivered: list[str] = []
-        self.tried: list[str] = []
-        self.broken: set[str] = set()
-        self.lock = Lock()
-
-    def deliver(self, message: OutboxMessage, at: datetime) -> MessageOutcome:
-        with self.lock:
-            self.tried.append(message.dedupe_key)
-            if message.dedupe_key in self.broken:
-                raise ConnectionError("no server\nhere")
-            self.delivered.append(message.dedupe_key)
-        return MessageOutcome.SENT
-
-
-class Lasting(Recorded):
-    """The same, and never given up."""
-
-    name = "lasting"
-    gives_up = False
 
 
 @pytest.fixture(autouse=True)
@@ -61,20 +33,6 @@ def lasting() -> Lasting:
     kind = Lasting()
     outbox.register_message_kinds(kind)
     return kind
-
-
-def written(*keys: str, kind: str = "recorded", organisation: Organisation | None = None) -> list[OutboxMessage]:
-    """Messages of these keys, due since `AT`, in their order."""
-    owner = organisation or OrganisationFactory.create()
-    post(
-        OutboxMessage(organisation=owner, kind=kind, dedupe_key=key, created_at=AT, not_before=AT + order)
-        for key, order in zip(keys, (timedelta(microseconds=n) for n in range(len(keys))), strict=True)
-    )
-    return list(OutboxMessage.objects.order_by("not_before"))
-
-
-def minutes(count: float) -> datetime:
-    return AT + timedelta(minutes=count)
 
 
 def drain_for(days: float, *, every: timedelta = timedelta(minutes=30)) -> None:
@@ -251,42 +209,6 @@ def test_a_message_that_kills_whoever_delivers_it_is_given_up_and_the_others_go_
     assert recorded.tried.count("poison") == poison.attempts == MOST_ATTEMPTS
     assert poison.dead_at
     assert "died of it" in poison.last_error
-
-
-# Two at once
-
-
-def at_once(count: int, act: Any) -> list[Any]:
-    start = Barrier(count)
-
-    def run(which: int) -> Any:
-        try:
-            start.wait(timeout=20)
-            return act(which)
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(count) as pool:
-        return list(pool.map(run, range(count)))
-
-
-@pytest.mark.django_db(transaction=True)
-def test_drains_at_once_deliver_every_message_once(recorded: Recorded) -> None:
-    keys = [f"k{n:02}" for n in range(30)]
-    written(*keys)
-    at_once(3, lambda which: drain(minutes(1)))
-
-    assert sorted(recorded.delivered) == keys
-    assert not OutboxMessage.objects.waiting().exists()
-
-
-@pytest.mark.django_db(transaction=True)
-def test_acts_at_once_write_a_key_once(recorded: Recorded) -> None:
-    owner = OrganisationFactory.create()
-    at_once(3, lambda which: written("a", organisation=owner))
-    drain(minutes(1))
-
-    assert recorded.delivered == ["a"]
 
 
 # What the table refuses

@@ -1,7 +1,6 @@
 """Stop messages: who is told at once, who when nobody takes notice, and what a mail says and does not say."""
 
 from datetime import datetime, timedelta
-from email.message import Message
 from typing import Any
 
 import pytest
@@ -272,37 +271,3 @@ def test_a_stop_that_could_not_be_delivered_for_days_is_delivered_when_it_can(mo
     drain(after(hours=73))
 
     assert told() == ["officer"]
-
-
-# What somebody typed
-
-
-@pytest.mark.parametrize(
-    ("typed", "never"),
-    [
-        ("look at https://evil.example/x", "https://"),
-        ("look at www.evil.example", "www.evil"),
-        ("crack\nBcc: all@evil.example", "\nBcc"),
-        ("crack\r\n\r\nAll is well.", "\nAll is well"),
-        ("crack \u202edetsurt", "\u202e"),
-    ],
-    ids=["an address", "a bare name", "a header", "a paragraph", "a turn of direction"],
-)
-def test_what_somebody_typed_is_neither_header_nor_line_nor_link(typed: str, never: str) -> None:
-    stop_worn(club_with(Role.OFFICER), reason=typed)
-    drain(after(seconds=1))
-
-    assert never not in body()
-
-
-def test_a_clubs_name_becomes_no_header() -> None:
-    club = club_with(Role.OFFICER)
-    Club.objects.filter(id=club.id).update(name="Otter\r\nBcc: all@evil.example\r\n\r\nBend")
-    stop_worn(club)
-    drain(after(seconds=1))
-
-    sent: Message = mail.outbox[0].message()
-    assert set(sent.keys()) == {
-        *("Content-Type", "MIME-Version", "Content-Transfer-Encoding", "Subject", "From", "To", "Date"),
-        *("Message-ID", "Auto-Submitted"),
-    }
