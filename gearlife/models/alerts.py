@@ -63,7 +63,13 @@ class Alert(Owned):
             one_of("severity", Severity, table="alert"),
             one_of("stage", Stage, table="alert"),
         ]
-        indexes = [models.Index(fields=["item"], condition=Q(closed_at__isnull=True), name="alert_open_of_item")]
+        indexes = [
+            models.Index(fields=["item"], condition=Q(closed_at__isnull=True), name="alert_open_of_item"),
+            # Which alerts move on with the day.
+            models.Index(
+                fields=["organisation", "falls_on"], condition=Q(closed_at__isnull=True), name="alert_open_falling"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.key
@@ -86,6 +92,10 @@ class Sweep(models.Model):
     # Rows that were not examined, by id, name and why; the first ones where they are many.
     skipped = models.JSONField(default=list)
     complete = models.BooleanField(default=False)
+    # Whether every item was asked, and not only those that time may have touched since the sweep before.
+    whole = models.BooleanField(default=True)
+    # What a whole sweep found beyond those: each is a hole in the quick way of asking.
+    unforeseen = models.PositiveIntegerField(default=0)
 
     class Meta:
         indexes = [models.Index(fields=["organisation", "-finished_at"], name="sweep_latest")]

@@ -69,6 +69,7 @@ class Clock(Owned):
         indexes = [
             # The sweep's question: what is to be announced by a day.
             models.Index(fields=["organisation", "alert_on"], name="clock_announced"),
+            models.Index(fields=["organisation", "falls_on"], name="clock_falling"),
             # The gate's question: what of this item stops or bars it by a day.
             models.Index(fields=["item", "effect", "falls_on"], name="clock_of_item"),
         ]

@@ -77,6 +77,10 @@ class Hold(Owned, Proposed):
         indexes = [
             # Which items are held: asked by every gate, list and sweep.
             models.Index(fields=["item", "starts_on"], condition=Q(released_at__isnull=True), name="hold_open"),
+            # Which holds begin: asked by the sweep.
+            models.Index(
+                fields=["organisation", "starts_on"], condition=Q(released_at__isnull=True), name="hold_beginning"
+            ),
         ]
 
     def __str__(self) -> str:

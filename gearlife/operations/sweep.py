@@ -1,7 +1,7 @@
 """The sweep: ask every concern about every item and bring the alerts into line; run twice it changes nothing more."""
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
 from itertools import islice
 from uuid import UUID
@@ -13,11 +13,14 @@ from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
 from gearlife.operations import clocks
 from gearlife.operations.alerts import Refreshed, refresh
+from gearlife.queries.newly_due import newly_due
 from gearlife.queries.recorded import read_facts
-from gearlife.queries.sweeps import last_complete_sweep
+from gearlife.queries.sweeps import last_complete_day, last_complete_sweep, whole_sweep_since
 
 CHUNK = 500
 DUE_AFTER = timedelta(hours=24)
+# So often a sweep asks every item, and reports what the quick ones in between had missed.
+WHOLE_EVERY = timedelta(days=7)
 # A run that has not ended after this was killed: a job is never let run longer (`CELERY_TASK_TIME_LIMIT`).
 LEASE = timedelta(minutes=15)
 # What fails for every row is not asked row by row to the end.
@@ -35,9 +38,12 @@ def sweep_all(*, at: datetime, today: date | None = None) -> list[Sweep]:
 
 
 def sweep_for_the_day(*, at: datetime) -> list[Sweep]:
-    """Sweep every organisation that was not swept whole on its day, however many schedules ask for it at once."""
+    """Sweep every organisation that was not swept on its day, however many schedules ask for it at once.
+
+    Only what time may have touched since the last complete sweep is asked; once a week, everything.
+    """
     claims = (_claim(organisation, at) for organisation in Organisation.objects.order_by("id"))
-    return [_run(claim, at) for claim in claims if claim]
+    return [_run(claim, at, quick=True) for claim in claims if claim]
 
 
 def sweep_if_due(*, at: datetime) -> None:
@@ -67,22 +73,50 @@ def _begin(organisation: Organisation, at: datetime, today: date | None) -> Swee
     return Sweep.objects.create(organisation=organisation, day=day, started_at=at)
 
 
-def _run(run: Sweep, at: datetime, today: date | None = None) -> Sweep:
+def _run(run: Sweep, at: datetime, today: date | None = None, *, quick: bool = False) -> Sweep:
+    since = _known_since(run)
+    run.whole = not (quick and since and whole_sweep_since(run.organisation_id, run.day - WHOLE_EVERY))
     for club in Club.objects.filter(organisation_id=run.organisation_id).order_by("id"):
-        ids = list(Item.objects.filter(club=club).order_by("id").values_list("id", flat=True))
-        run.items_expected += len(ids)
         try:
             on = today or local_day(at, club.timezone)
         except ZoneInfoNotFoundError as error:
             logger.exception("the club %s has no calendar", club.id)
+            run.items_expected += Item.objects.filter(club=club).count()
             _fault(run, {type(error).__name__})
             continue
-        for chunk in _chunks(ids):
-            _examine_all(run, chunk, on, at)
+        _sweep_club(run, club, since, on, at)
     run.complete = not run.faults and run.items_examined == run.items_expected
     run.finished_at = at
     run.save()
     return run
+
+
+def _known_since(run: Sweep) -> date | None:
+    """The day from which on only time can have changed anything; None where clocks wait to be reckoned anew."""
+    if Item.objects.filter(organisation_id=run.organisation_id).with_stale_clocks().exists():
+        return None
+    last = last_complete_day(run.organisation_id)
+    return last if last and last <= run.day else None
+
+
+def _sweep_club(run: Sweep, club: Club, since: date | None, on: date, at: datetime) -> None:
+    """Examine what time may have touched, and in a whole sweep the rest as well: it should change nothing there."""
+    due = newly_due(club, since, on) if since else None
+    everything: Iterable[UUID] = ()
+    if due is None or run.whole:
+        everything = Item.objects.filter(club=club).order_by("id").values_list("id", flat=True)
+    if due is not None:
+        _examine_each(run, due, on, at)
+    before = (run.opened, run.changed, run.closed)
+    _examine_each(run, sorted(set(everything) - set(due or ())), on, at)
+    if due is not None:
+        run.unforeseen += sum((run.opened, run.changed, run.closed)) - sum(before)
+
+
+def _examine_each(run: Sweep, ids: list[UUID], on: date, at: datetime) -> None:
+    run.items_expected += len(ids)
+    for chunk in _chunks(ids):
+        _examine_all(run, chunk, on, at)
 
 
 def _chunks(ids: list[UUID]) -> Iterator[list[UUID]]:

@@ -1,9 +1,9 @@
 """How long ago every organisation's alerts were last swept whole."""
 
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
-from django.db.models import Max, Q
+from django.db.models import Max, Q, QuerySet
 
 from gearlife.domain.ids import made_at
 from gearlife.domain.sweep_age import LATE_AFTER, SweepAge, what_was_skipped
@@ -20,6 +20,21 @@ def last_complete_sweep(organisation_id: UUID | None = None) -> datetime | None:
         return None
     oldest: datetime = min(moments)
     return oldest
+
+
+def last_complete_day(organisation_id: UUID) -> date | None:
+    """The latest day for which an organisation was swept without a fault."""
+    last: date | None = _complete(organisation_id).aggregate(last=Max("day"))["last"]
+    return last
+
+
+def whole_sweep_since(organisation_id: UUID, day: date) -> bool:
+    """Whether every item was asked by a complete sweep after a day."""
+    return _complete(organisation_id).filter(whole=True, day__gt=day).exists()
+
+
+def _complete(organisation_id: UUID) -> QuerySet[Sweep]:
+    return Sweep.objects.filter(organisation_id=organisation_id, complete=True)
 
 
 def sweep_age(at: datetime, organisation_id: UUID | None = None) -> SweepAge:

@@ -34,6 +34,8 @@ class Command(PreparedCommand):
                 f"{run.organisation}: {run.items_examined} of {run.items_expected} items, "
                 f"{run.opened} alerts opened, {run.changed} changed, {run.closed} closed"
             )
+            if run.unforeseen:
+                self.stdout.write(f"  {run.unforeseen} of these the nightly sweeps had missed: please report it.")
         self.stdout.write(sweep_age(timezone.now()).words)
         if incomplete := [run for run in runs if not run.complete]:
             raise CommandError("; ".join(f"{run.organisation}: {incomplete_words(run)}" for run in incomplete))
