@@ -43,9 +43,9 @@ class Rule:
         """Two for a model's own rule, one for a kind's, none for all gear."""
         return 2 if self.model_id else 1 if self.kind else 0
 
-    def concerns(self, facts: "Facts") -> bool:
-        """Whether the rule speaks of this item at all, wherever the item is."""
-        return self.model_id in (None, facts.model_id) and self.kind in (None, facts.kind)
+    def concerns(self, kind: Kind, model_id: UUID) -> bool:
+        """Whether the rule speaks of gear of this model at all, wherever it is."""
+        return self.model_id in (None, model_id) and self.kind in (None, kind)
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,16 @@ class Clock:
 
 def clocks_of(facts: Facts, rules: Iterable[Rule], seasons: Sequence[Season]) -> list[Clock]:
     """Every clock that runs for an item under these rules; the unknown date of manufacture is one of them."""
-    applying = _most_specific(rule for rule in rules if rule.concerns(facts))
+    return clocks_under(applying_to(facts.kind, facts.model_id, rules), facts, seasons)
+
+
+def applying_to(kind: Kind, model_id: UUID, rules: Iterable[Rule]) -> list[Rule]:
+    """What applies to gear of one model: of rules with one code, each on the days on which none more specific does."""
+    return _most_specific(rule for rule in rules if rule.concerns(kind, model_id))
+
+
+def clocks_under(applying: Sequence[Rule], facts: Facts, seasons: Sequence[Season]) -> list[Clock]:
+    """The same of an item whose model's rules are known, for whoever asks of many items."""
     clocks = [
         clock
         for rule in applying

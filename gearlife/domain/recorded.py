@@ -9,7 +9,7 @@ from datetime import date, datetime
 from operator import attrgetter
 from uuid import UUID
 
-from gearlife.domain.clocks import Clock, Facts, Rule, clocks_of
+from gearlife.domain.clocks import Clock, Facts, Rule, applying_to, clocks_under
 from gearlife.domain.concerns import Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.partial_dates import UNKNOWN_DAY
@@ -139,6 +139,7 @@ class Recorded:
     clocks: dict[UUID, list[ClockRecord]]
     seasons: Mapping[UUID, list[Season]]
     rules: Mapping[UUID, RuleRecord]
+    _applying: dict[Hashable, list[Rule]] = field(default_factory=dict, repr=False)
     _reckoned: dict[Hashable, list[Clock]] = field(default_factory=dict, repr=False)
     _within: dict[tuple[date, Reach], list[tuple[ItemRecord, ClockRecord]]] = field(default_factory=dict, repr=False)
 
@@ -160,10 +161,16 @@ class Recorded:
         facts = item.facts()
         key = (item.club_id, facts.model_id, facts.whereabouts, facts.taken_in_on, *facts.anchors.items())
         if key not in self._reckoned:
-            rules = [each.rule for each in self.rules.values() if each.organisation_id == item.organisation_id]
-            clocks = clocks_of(facts, rules, self.seasons.get(item.club_id, ()))
+            clocks = clocks_under(self._applying_to(item), facts, self.seasons.get(item.club_id, ()))
             self._reckoned[key] = sorted(clocks, key=attrgetter("falls_on", "code"))
         return [ClockRecord(item.id, *CLOCK(clock)) for clock in self._reckoned[key]]
+
+    def _applying_to(self, item: ItemRecord) -> list[Rule]:
+        key = (item.organisation_id, item.kind, item.model_id)
+        if key not in self._applying:
+            rules = (each.rule for each in self.rules.values() if each.organisation_id == item.organisation_id)
+            self._applying[key] = applying_to(item.kind, item.model_id, rules)
+        return self._applying[key]
 
     def clocks_within(self, day: date, reach: Reach) -> list[tuple[ItemRecord, ClockRecord]]:
         """Every clock that has fallen, or falls as near as the question reaches; many ask the same."""
