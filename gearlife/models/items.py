@@ -33,6 +33,11 @@ class ItemQuerySet(OwnedQuerySet):
         rows = self.filter(id__in=set(item_ids)).order_by("id")
         return list(rows.select_for_update(of=("self",)).select_related("club", "model", "manufacturer"))
 
+    def lock(self, item_ids: Iterable[UUID]) -> None:
+        """The same lock for whoever reads what it needs by itself."""
+        rows = self.filter(id__in=set(item_ids)).order_by("id").select_for_update()
+        list(rows.values_list("id"))
+
     def with_standing(self, day: date) -> Self:
         """Annotate `standing`: retired wins, else stopped by a hold in force or a fallen stop clock, else no stop."""
         held = Exists(Hold.objects.in_force(day).filter(item=OuterRef("pk")))
@@ -48,7 +53,7 @@ class ItemQuerySet(OwnedQuerySet):
 
     def with_stale_clocks(self) -> Self:
         """Items whose stored clocks were reckoned before the policy last changed; a retired one has none."""
-        older = Q(clocks_revision__lt=F("organisation__policy_revision"))
+        older = Q(clocks_revision__lt=F("club__policy_revision"))
         return self.filter(older, retired_on__isnull=True)
 
     def worn_but_stopped(self, day: date) -> Self:
@@ -91,7 +96,7 @@ class Item(Owned):
     last_air_check_at = models.DateTimeField(null=True, blank=True)
     last_refit_at = models.DateTimeField(null=True, blank=True)
     came_back_at = models.DateTimeField(null=True, blank=True)
-    # The organisation's policy revision under which the stored clocks were reckoned; an older one makes them stale.
+    # The club's policy revision under which the stored clocks were reckoned; an older one makes them stale.
     clocks_revision = models.PositiveIntegerField(default=0)
 
     objects = ItemQuerySet.as_manager()
@@ -112,7 +117,7 @@ class Item(Owned):
             models.Index(fields=["club", "whereabouts", "kind"], name="item_in_club"),
             # Whose clocks are to be reckoned anew, what is worn before the rest.
             models.Index(
-                fields=["organisation", "whereabouts", "clocks_revision", "id"],
+                fields=["club", "whereabouts", "clocks_revision", "id"],
                 condition=Q(retired_on__isnull=True),
                 name="item_clocks_stale",
             ),

@@ -25,8 +25,6 @@ class Organisation(models.Model):
     name = models.CharField(max_length=120)
     timezone = models.CharField(max_length=64, default="UTC")
     version = models.PositiveIntegerField(default=1)
-    # Raised with every change of what clocks are reckoned from: rules, seasons, intervals.
-    policy_revision = models.PositiveIntegerField(default=0)
 
     objects = OrganisationQuerySet.as_manager()
 
@@ -51,6 +49,8 @@ class Club(Owned):
     name = models.CharField(max_length=120)
     code = models.CharField(max_length=16)
     timezone = models.CharField(max_length=64, default="UTC")
+    # Raised with every change of what its gear's clocks are reckoned from: rules, intervals, its seasons, its calendar.
+    policy_revision = models.PositiveIntegerField(default=0)
 
     objects = ClubQuerySet.as_manager()
 

@@ -54,7 +54,8 @@ def _note_revision(about: Recorded) -> None:
     """Write down under which policy the clocks were reckoned: the one read before its rules were."""
     stale: dict[int, list[UUID]] = defaultdict(list)
     for item in about.items.values():
-        if item.stale:
+        # An item that came from another club may have been ahead of this one.
+        if item.clocks_revision != item.policy_revision:
             stale[item.policy_revision].append(item.id)
     for revision, item_ids in stale.items():
         Item.objects.filter(id__in=item_ids).update(clocks_revision=revision)

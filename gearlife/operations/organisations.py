@@ -19,7 +19,7 @@ from gearlife.domain.ledger import BEGINNING
 from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
 from gearlife.operations import certifications, policy
 from gearlife.operations.ledger import Entry, record
-from gearlife.operations.policy_changes import policy_changed
+from gearlife.operations.policy_changes import make_stale, settle_stale
 from gearlife.signals import organisation_founded
 
 Row = TypeVar("Row", bound=Model)
@@ -157,9 +157,10 @@ def _timezones() -> frozenset[str]:
 
 
 def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, object]) -> None:
+    make_stale(stamp, club_id=club_id)
     ids = list(Item.objects.filter(club_id=club_id).order_by("id").values_list("id", flat=True))
     certifications.recount(Item.objects.locked(ids), Club.objects.get(id=club_id))
-    policy_changed([Entry(action, facts=told)], stamp)
+    settle_stale([Entry(action, facts=told)], stamp, club_id=club_id)
 
 
 def _insert(row: Row, row_id: UUID | None, taken: str) -> Row:

@@ -1,8 +1,8 @@
-"""What follows a change of rules, seasons or intervals: every clock of the organisation is reckoned anew.
+"""What follows a change of rules, seasons or intervals: every clock that it reaches is reckoned anew.
 
-The change raises the organisation's policy revision. Clocks that were stored before it are stale from that moment, and
-every question reckons them for itself until they have caught up: a small organisation within the act, a large one chunk
-by chunk. A program that is killed goes on where it was, for what is left is still stale.
+The change raises the policy revision of the clubs it reaches. Clocks that were stored before it are stale from that
+moment, and every question reckons them for itself until they have caught up: a small organisation's within the act, a
+large one's chunk by chunk. A program that is killed goes on where it was, for what is left is still stale.
 """
 
 from collections.abc import Iterable
@@ -13,7 +13,7 @@ from django.db.models import F
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import Whereabouts
-from gearlife.models import Item, Organisation
+from gearlife.models import Club, Item, ItemQuerySet, Organisation
 from gearlife.operations import waiting
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.settling import settle
@@ -27,29 +27,51 @@ PLACES = sorted(Whereabouts, key=lambda place: place is not Whereabouts.PLAYER)
 
 def policy_changed(entries: Iterable[Entry], stamp: Stamp) -> None:
     """Make the stored clocks stale and catch up with as many as one act may; the ledger comes last."""
+    make_stale(stamp)
+    settle_stale(entries, stamp)
+
+
+def make_stale(stamp: Stamp, *, club_id: UUID | None = None) -> None:
+    """Raise the revision of every club, or of one: before any item is locked, and one change of policy at a time."""
     organisation_id = stamp.actor.organisation_id
-    Organisation.objects.filter(id=organisation_id).update(policy_revision=F("policy_revision") + 1)
-    if catch_up(stamp, most=AT_ONCE) >= AT_ONCE:
+    Organisation.objects.select_for_update(no_key=True).get(id=organisation_id)
+    clubs = Club.objects.filter(organisation_id=organisation_id, **{"id": club_id} if club_id else {})
+    clubs.update(policy_revision=F("policy_revision") + 1)
+
+
+def settle_stale(entries: Iterable[Entry], stamp: Stamp, *, club_id: UUID | None = None) -> None:
+    """Catch up with as many as one act may, locked in the order of their ids; the rest waits."""
+    items = _items(stamp.actor.organisation_id, **{"club_id": club_id} if club_id else {})
+    ids: list[UUID] = []
+    for place in PLACES:
+        ids += _stale(items, place, AT_ONCE - len(ids))
+    _settle(ids, stamp)
+    if len(ids) == AT_ONCE:
         waiting.wake()
-    record(organisation_id, entries, stamp)
+    record(stamp.actor.organisation_id, entries, stamp)
 
 
-def catch_up(stamp: Stamp, *, most: int | None = None) -> int:
-    """Settle items with stale clocks, each chunk in a transaction of its own outside of one; how many were settled."""
+def catch_up(stamp: Stamp) -> int:
+    """Settle every item with stale clocks, each chunk in a transaction of its own; how many were settled."""
+    items = _items(stamp.actor.organisation_id)
     done = 0
     for place in PLACES:
-        while (most is None or done < most) and (ids := _stale(stamp.actor.organisation_id, place)):
+        while ids := _stale(items, place, CHUNK):
             _settle(ids, stamp)
             done += len(ids)
     return done
 
 
-def _stale(organisation_id: UUID, place: Whereabouts) -> list[UUID]:
-    items = Item.objects.filter(organisation_id=organisation_id, whereabouts=place.value).with_stale_clocks()
-    return list(items.order_by("clocks_revision", "id").values_list("id", flat=True)[:CHUNK])
+def _items(organisation_id: UUID, **of: UUID) -> ItemQuerySet:
+    return Item.objects.filter(organisation_id=organisation_id, **of).with_stale_clocks()
+
+
+def _stale(items: ItemQuerySet, place: Whereabouts, most: int) -> list[UUID]:
+    """Any of them will do: in an order the database would have to look at all of them each time."""
+    return list(items.filter(whereabouts=place.value).values_list("id", flat=True)[:most])
 
 
 @transaction.atomic
 def _settle(ids: list[UUID], stamp: Stamp) -> None:
-    Item.objects.locked(ids)
+    Item.objects.lock(ids)
     settle(ids, [], stamp)

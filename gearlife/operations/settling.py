@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 from gearlife.domain.access import Stamp
-from gearlife.models import Item, Organisation
+from gearlife.models import Club, Item
 from gearlife.operations import alerts, clocks, ledger
 from gearlife.operations.ledger import Entry
 from gearlife.queries.recorded import read_facts, read_new
@@ -26,8 +26,8 @@ def settle(item_ids: Iterable[UUID], entries: Iterable[Entry], stamp: Stamp) -> 
 
 def settle_new(items: Sequence[Item], entries: Iterable[Entry], stamp: Stamp) -> None:
     """The same for items that were just inserted: they have no clock yet, and nobody has read a version of them."""
-    organisation = Organisation.objects.only("policy_revision").get(id=stamp.actor.organisation_id)
-    about = read_new(items, organisation.policy_revision)
+    clubs = Club.objects.filter(id__in={item.club_id for item in items})
+    about = read_new(items, dict(clubs.values_list("id", "policy_revision")))
     clocks.start(about)
     alerts.refresh_read(about, stamp)
     ledger.record(stamp.actor.organisation_id, entries, stamp)

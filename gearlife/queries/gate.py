@@ -62,7 +62,7 @@ def verdicts_about(about: Recorded, day: date) -> dict[UUID, Verdict]:
 @compiled
 def _stopped() -> QuerySet[Any, Any]:
     """What the rows say by themselves; clocks that were stored under an older policy say nothing."""
-    current = Item.objects.filter(id__in=given.ids("ids"), clocks_revision__gte=F("organisation__policy_revision"))
+    current = Item.objects.filter(id__in=given.ids("ids"), clocks_revision__gte=F("club__policy_revision"))
     return current.with_standing(given.day("day")).exclude(standing=Standing.NO_STOP.value).values_list("id")
 
 

@@ -1,7 +1,7 @@
 """Read what is recorded of items: five statements, however many items."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from operator import attrgetter
 from typing import Any, TypeVar
@@ -20,7 +20,7 @@ OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_
 OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
 OF_LIFE = ("whereabouts", "retired_on", "retired_reason", "taken_in_on", "made_earliest", "certified_on")
 LAST = ("last_look_at", "last_full_inspection_at", "last_air_check_at", "last_refit_at", "came_back_at")
-REVISIONS = ("clocks_revision", "organisation__policy_revision")
+REVISIONS = ("clocks_revision", "club__policy_revision")
 OF_NEW = attrgetter(*(name.replace("__", ".") for name in (*OF_ITEM, *OF_MODEL, *OF_LIFE, *LAST, "clocks_revision")))
 OF_HOLD = ("item_id", "starts_on", "deferred", "advice", "reason", "reference")
 OF_CLOCK = ("item_id", "rule_id", "code", "anchor", "anchor_on", "counts", "amount", "falls_on", "alert_on", "until")
@@ -52,9 +52,9 @@ def read_facts(item_ids: Iterable[UUID]) -> Recorded:
     return _about({row[0]: _item(row) for row in _items().values(ids=wanted)})
 
 
-def read_new(items: Iterable[Item], policy_revision: int) -> Recorded:
+def read_new(items: Iterable[Item], revisions: Mapping[UUID, int]) -> Recorded:
     """The same of items that were just made, with their club and model beside them."""
-    return _about({item.id: _item((*OF_NEW(item), policy_revision)) for item in items})
+    return _about({item.id: _item((*OF_NEW(item), revisions[item.club_id])) for item in items})
 
 
 def _about(items: dict[UUID, ItemRecord]) -> Recorded:

@@ -9,7 +9,7 @@ from gearlife.domain.concerns import Reach
 from gearlife.domain.recorded import CLOCK, CLOCK_COLUMNS
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Standing
 from gearlife.models import Alert, Club, Item
-from gearlife.operations import policy_changes, waiting
+from gearlife.operations import organisations, policy_changes, waiting
 from gearlife.operations.catching_up import catch_up_all
 from gearlife.operations.sweep import sweep
 from gearlife.queries.concerns import ask
@@ -144,6 +144,17 @@ def test_the_clocks_of_another_organisation_stay_as_they_are(club: Club) -> None
     add_rule(club.organisation, **SHORT)
 
     assert stale(other) == 0
+
+
+@pytest.mark.usefixtures("by_twos")
+def test_a_season_of_one_club_leaves_the_clocks_of_every_other_as_they_are(club: Club) -> None:
+    other = ClubFactory.create(organisation=club.organisation)
+    helmets(other, 3)
+    helmets(club, 3)
+    changes = {"ends_on": DAY + timedelta(days=70)}
+    organisations.change_season(season=club.seasons.get(), changes=changes, stamp=stamp(club.organisation))
+
+    assert (stale(club), stale(other)) == (1, 0)
 
 
 def test_a_retired_item_is_never_stale(club: Club) -> None:
