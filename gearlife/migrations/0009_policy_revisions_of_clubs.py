@@ -14,7 +14,7 @@ def from_organisations(apps: Any, schema_editor: Any) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("gearlife", "0007_sweep_skipped")]
+    dependencies = [("gearlife", "0008_quick_sweeps")]
 
     operations = [
         migrations.RemoveIndex(model_name="item", name="item_clocks_stale"),
