@@ -129,7 +129,8 @@ class Resource(ReadingView):
     def initial(self, request: Request, *args: object, **kwargs: object) -> None:
         """Ask who it is and for the role; then refuse query parameters that nobody would read."""
         super().initial(request, *args, **kwargs)
-        if self.action != "list":
+        # A list reads its own; and where there is no such method, that alone is the answer.
+        if self.action not in {"list", None}:
             refuse_unknown(request, self.query_parameters)
 
     def id_in_path(self) -> UUID:
