@@ -6,7 +6,6 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django_filters import NumberFilter
 from rest_framework import serializers
 
 from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
@@ -14,7 +13,7 @@ from fitting.models import Player
 from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
-from gearlife.api.filters import Filters, TextFilter
+from gearlife.api.filters import Filters, IntegerFilter, TextFilter
 from gearlife.api.reading import Row
 from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
@@ -69,8 +68,8 @@ class PlayerFilters(Filters):
 
     given_name = TextFilter(lookup_expr="iexact")
     family_name = TextFilter(lookup_expr="iexact")
-    jersey_number = NumberFilter(min_value=0, max_value=LAST_JERSEY, decimal_places=0)
-    birth_year = NumberFilter(min_value=FIRST_YEAR, max_value=LAST_YEAR, decimal_places=0)
+    jersey_number = IntegerFilter(min_value=0, max_value=LAST_JERSEY)
+    birth_year = IntegerFilter(min_value=FIRST_YEAR, max_value=LAST_YEAR)
 
     class Meta:
         model = Player

@@ -1,5 +1,6 @@
 """Filters of lists: declared, strict, and blind to whether an id is foreign or does not exist."""
 
+import re
 from collections.abc import Sequence, Set
 from enum import StrEnum
 from typing import Any, ClassVar, cast
@@ -8,7 +9,7 @@ import django_filters
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import QuerySet
-from django.forms import NullBooleanField, TextInput
+from django.forms import IntegerField, NullBooleanField, TextInput
 from django_filters.rest_framework.backends import DjangoFilterBackend
 from django_filters.rest_framework.filterset import FilterSet
 from rest_framework.request import Request
@@ -46,6 +47,23 @@ class WordFilter(django_filters.ChoiceFilter):
     def __init__(self, words: type[StrEnum], **kwargs: Any) -> None:
         """Take the words of the enum."""
         super().__init__(choices=[(word.value, word.value) for word in words], **kwargs)  # type: ignore[no-untyped-call]
+
+
+class _IntegerField(IntegerField):
+    def to_python(self, value: Any) -> int | None:  # noqa: ANN401 - the framework's signature
+        if value and not re.fullmatch(r"-?[0-9]{1,15}", value):
+            raise ValidationError("Write a whole number.")
+        return super().to_python(value)
+
+
+class IntegerFilter(django_filters.Filter):
+    """A whole number within bounds; `0.5` is a fault, and not a filter that nothing passes."""
+
+    field_class = _IntegerField  # type: ignore[assignment] # the library is not typed
+
+    def __init__(self, *, min_value: int, max_value: int, **kwargs: Any) -> None:
+        """Bound it."""
+        super().__init__(min_value=min_value, max_value=max_value, **kwargs)  # type: ignore[no-untyped-call]
 
 
 class _FlagField(NullBooleanField):

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 from rest_framework import serializers
 
-from gearlife.api.filters import Filters
+from gearlife.api.filters import Filters, IntegerFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
 from gearlife.api.roles import ADMINISTRATORS, READERS, WRITERS
@@ -209,9 +209,11 @@ class SeasonBody(SeasonChange):
 class SeasonFilters(Filters):
     """By club and year."""
 
+    year = IntegerFilter(min_value=FIRST_YEAR, max_value=LAST_YEAR)
+
     class Meta:
         model = Season
-        fields = ("club", "year")
+        fields = ("club",)
 
 
 class Seasons(Resource):

@@ -1,7 +1,7 @@
 """Bodies in: every fault found at once, unknown names refused, references only to what the actor may see."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import Any, ClassVar, cast
 from uuid import UUID
@@ -16,6 +16,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from gearlife.domain.partial_dates import PartialDate
 
 LONGEST_LIST = 500
+FIRST_DAY = "^(19|[2-9][0-9])[0-9]{2}-"
 # RFC 3339, section 5.6.
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII | re.IGNORECASE)
 _UUID = re.compile(r"[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}", re.IGNORECASE)
@@ -68,24 +69,34 @@ class StrictSerializer(serializers.Serializer[Any]):
         return dict(read)
 
 
-# What the framework would read kindly: a number as text, the word `yes` as true.
-_JSON_TYPES: Mapping[type[serializers.Field[Any, Any, Any, Any]], tuple[type, str]] = {
-    serializers.BooleanField: (bool, "write true or false"),
-    serializers.CharField: (str, "write it as text, in quotation marks"),
-}
+def _is_whole(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and float(value).is_integer()
 
 
-def _wrong_types(data: object, fields: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
+# What the framework would read kindly: a number as text, the word `yes` as true, the text `7` as a number.
+_JSON_TYPES: Sequence[tuple[type[serializers.Field[Any, Any, Any, Any]], Callable[[object], bool], str]] = (
+    (serializers.BooleanField, lambda value: isinstance(value, bool), "write true or false"),
+    (serializers.CharField, lambda value: isinstance(value, str), "write it as text, in quotation marks"),
+    (serializers.IntegerField, _is_whole, "write a whole number, without quotation marks"),
+)
+
+
+def _wrong_types(data: object, fields: Mapping[str, Any]) -> dict[str, Any]:
     """Members of a JSON body that are of another type than their field; a form's are all text."""
     if not isinstance(data, dict) or isinstance(data, QueryDict):
         return {}
-    wrong = {}
-    for name, field in fields.items():
-        value = data.get(name)
-        for kind, (expected, words) in _JSON_TYPES.items():
-            if value is not None and isinstance(field, kind) and not isinstance(value, expected):
-                wrong[name] = [ErrorDetail(words, "type")]
-    return wrong
+    wrong = {name: _wrong_type(data.get(name), field) for name, field in fields.items()}
+    return {name: faults for name, faults in wrong.items() if faults}
+
+
+def _wrong_type(value: object, field: object) -> Any:  # noqa: ANN401 - faults, by their places where it is a list
+    if isinstance(field, serializers.ListField) and isinstance(value, list):
+        elements = {index: _wrong_type(element, field.child) for index, element in enumerate(value)}
+        return {index: faults for index, faults in elements.items() if faults}
+    for kind, fits, words in _JSON_TYPES:
+        if value is not None and isinstance(field, kind) and not fits(value):
+            return [ErrorDetail(words, "type")]
+    return []
 
 
 @extend_schema_field({"type": "string", "pattern": r"^\d{4}(-\d{2}(-\d{2})?)?$", "example": "2021-03"})
