@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from django.db import Error, connection
 from django.db.migrations.executor import MigrationExecutor
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import APIException
 from rest_framework.request import Request
@@ -12,6 +12,8 @@ from rest_framework.response import Response
 
 from gearlife.api.clock import now
 from gearlife.api.open_view import OpenView
+from gearlife.api.problems import CONTENT_TYPE
+from gearlife.api.schema import ProblemDocument
 from gearlife.queries.sweeps import sweep_age
 
 
@@ -38,6 +40,18 @@ class SweepStatus(serializers.Serializer[None]):
     age_hours = serializers.FloatField()
 
 
+@extend_schema_serializer(component_name="SweepProblem")
+class SweepProblem(ProblemDocument):
+    """Too long ago, or never."""
+
+    last_complete_sweep_at = serializers.DateTimeField(allow_null=True)
+    age_hours = serializers.FloatField(allow_null=True)
+
+
+NOT_READY = {(503, CONTENT_TYPE): OpenApiResponse(ProblemDocument, "Not ready; the detail says why.")}
+LATE = {(503, CONTENT_TYPE): OpenApiResponse(SweepProblem, "Late; the detail says since when.")}
+
+
 class Live(OpenView):
     """The process answers."""
 
@@ -50,7 +64,7 @@ class Live(OpenView):
 class Ready(OpenView):
     """The database answers and has every table."""
 
-    @extend_schema(responses=Status)
+    @extend_schema(responses={200: Status} | NOT_READY)
     def get(self, request: Request) -> Response:
         """Ready, or a 503 that says what is missing."""
         try:
@@ -66,7 +80,7 @@ class Ready(OpenView):
 class SweepHealth(OpenView):
     """The nightly sweep: watched from outside, because a silent schedule tells nobody."""
 
-    @extend_schema(responses=SweepStatus)
+    @extend_schema(responses={200: SweepStatus} | LATE)
     def get(self, request: Request) -> Response:
         """When it last went through whole, and how long ago; 503 when never, over 26 hours ago, or in time to come."""
         age = sweep_age(now())

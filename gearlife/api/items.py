@@ -19,6 +19,7 @@ from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import act, client_id
 from gearlife.api.roles import READERS, STOPPERS, WRITERS
 from gearlife.api.schema import results_of
+from gearlife.api.schema_members import NEW_ID
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
@@ -93,7 +94,7 @@ class Items(BulkResource):
         hold, is_new = holds.hold(new=new, stamp=stamp)
         return Response(hold_row(hold.id, stamp.day), status=201 if is_new else 200)
 
-    @extend_schema(parameters=[OpenApiParameter("Idempotency-Key", UUID, OpenApiParameter.HEADER)])
+    @extend_schema(parameters=[OpenApiParameter("Idempotency-Key", NEW_ID, OpenApiParameter.HEADER)])
     @action(detail=False, methods=["post"], url_path="hold-many", body=HoldManyBody, answer=HeldManyRow)
     def hold_many(self, request: Request) -> Response:
         """Hold by a maker's notice: a model and its serials, ranges or span of manufacture, in one act.

@@ -143,7 +143,7 @@ class KeysetPagination(BasePagination):
             {
                 "name": "cursor",
                 "in": "query",
-                "schema": {"type": "string"},
+                "schema": {"type": "string", "pattern": "^[A-Za-z0-9_-]+$"},
                 "description": "A place in the list; follow the `Link` header, never make one.",
             },
             {"name": "page_size", "in": "query", "schema": size},

@@ -8,7 +8,13 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import Direction, OpenApiParameter, OpenApiResponse, extend_schema_serializer
+from drf_spectacular.utils import (
+    Direction,
+    OpenApiParameter,
+    OpenApiResponse,
+    extend_schema_field,
+    extend_schema_serializer,
+)
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -17,6 +23,7 @@ from gearlife.api.bulk import MOST_ENTRIES
 from gearlife.api.open_view import OpenView
 from gearlife.api.problems import CONTENT_TYPE, PLAIN
 from gearlife.api.resources import Resource
+from gearlife.api.schema_members import NEW_ID, MemberSchema
 from gearlife.api.serializers import StrictSerializer
 
 MEANINGS = {
@@ -51,6 +58,11 @@ class ProblemDocument(serializers.Serializer[Any]):
     errors = ProblemError(many=True)  # type: ignore[assignment] # declared fields leave the class
 
 
+@extend_schema_field(NEW_ID)
+class NewId(serializers.UUIDField):
+    """An id that a client makes."""
+
+
 class BearerScheme(OpenApiAuthenticationExtension):
     """A bearer token."""
 
@@ -73,7 +85,7 @@ class SessionScheme(OpenApiAuthenticationExtension):
         return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
 
 
-class ContractSchema(AutoSchema):
+class ContractSchema(MemberSchema):
     """Describes one operation; whatever a view says by `extend_schema` comes on top."""
 
     @property
@@ -193,8 +205,10 @@ def results_of(row: type[serializers.Serializer[Any]]) -> type[serializers.Seria
 @cache
 def bulk_body(body: type[StrictSerializer]) -> type[serializers.Serializer[Any]]:
     """The body of `bulk/`: entries as the resource takes them, each with or without an id."""
-    entry = _serializer(f"{body.__name__}Entry", body, id=serializers.UUIDField(required=False))
-    return _serializer(f"{body.__name__}Bulk", StrictSerializer, entries=entry(many=True, max_length=MOST_ENTRIES))
+    entry = _serializer(f"{body.__name__}Entry", body, id=NewId(required=False))
+    return _serializer(
+        f"{body.__name__}Bulk", StrictSerializer, entries=entry(many=True, max_length=MOST_ENTRIES, allow_empty=False)
+    )
 
 
 @cache
@@ -218,10 +232,9 @@ def _serializer(name: str, base: type[Any], **fields: serializers.Field[Any, Any
 def _header(
     name: str, description: str, *, required: bool = False, response: list[int | str] | None = None
 ) -> OpenApiParameter:
-    kind = OpenApiTypes.UUID if name == "Idempotency-Key" else OpenApiTypes.STR
     return OpenApiParameter(
         name,
-        kind,
+        NEW_ID if name == "Idempotency-Key" else OpenApiTypes.STR,
         OpenApiParameter.HEADER,
         required=required,
         description=description,
