@@ -36,6 +36,11 @@ def insert_values(table: type[Model], names: Sequence[str], rows: Sequence[Value
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql" and len(rows) > FEW and not otherwise:
             _copy(cursor, f"COPY {into} FROM STDIN", values)
+        elif connection.vendor == "postgresql" and len(rows) > FEW:
+            # A COPY cannot leave rows out; one array for each column can, and is a single statement too.
+            arrays = ", ".join(f"%s::{fields[name].db_type(connection)}[]" for name in names)
+            sql = f"INSERT INTO {into} SELECT * FROM unnest({arrays}) {otherwise}"  # noqa: S608
+            cursor.execute(sql, [list(cells) for cells in zip(*values, strict=True)])
         else:
             marks = ", ".join(["%s"] * len(names))
             cursor.executemany(f"INSERT INTO {into} VALUES ({marks}) {otherwise}", values)  # noqa: S608

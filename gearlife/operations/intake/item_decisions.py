@@ -13,7 +13,7 @@ from gearlife.domain.vocabulary import CertificationKind, Evidence
 from gearlife.models import Club, Item
 from gearlife.operations.certifications import NewCertification
 from gearlife.operations.holds import NewHold
-from gearlife.operations.intake.item_doubts import hold_of
+from gearlife.operations.intake.item_doubts import holds_of
 from gearlife.operations.intake.item_records import ItemRecords
 from gearlife.operations.items import tag_prefix
 
@@ -23,12 +23,12 @@ PLAIN = ("colour", "notes", "acquired_on")
 
 @dataclass(frozen=True)
 class ItemChange:
-    """A known item, the columns that the file changes, a certification and a doubt that were not recorded yet."""
+    """A known item, the columns that the file changes, a certification and doubts that were not recorded yet."""
 
     item: Item
     values: dict[str, object]
     certification: NewCertification | None
-    hold: NewHold | None = None
+    holds: Sequence[NewHold] = ()
 
 
 @dataclass
@@ -111,11 +111,10 @@ class Decider:
         else:
             change = self._change(row, item)
             doubts = decisions.doubts.get(row.number, [])
-            hold = hold_of(item, doubts) if doubts else None
-            if hold and hold.origin_id not in self.records.origins:
-                change = replace(change, hold=hold)
+            holds = [hold for hold in holds_of(item, doubts) if hold.origin_id not in self.records.origins]
+            change = replace(change, holds=holds)
             decisions.stopped += bool(doubts)
-            if change.values or change.certification or change.hold:
+            if change.values or change.certification or change.holds:
                 decisions.changes.append(change)
             else:
                 decisions.unchanged += 1

@@ -1,6 +1,7 @@
-"""What stops a doubtful item that is taken in all the same: one hold, which names every doubt of its row."""
+"""What stops a doubtful item that is taken in all the same: a hold for each doubtful cell, which names its doubts."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from uuid import uuid5
 
 from gearlife.domain.intake.faults import CellFault, shown
@@ -11,18 +12,22 @@ from gearlife.operations.holds import NewHold
 LONGEST = 500
 
 
-def hold_of(item: Item, doubts: Sequence[CellFault]) -> NewHold:
-    """The hold; the same cells doubted again are the same fact, also once the hold has been released."""
-    fact = "\n".join(f"{doubt.column} {doubt.value}" for doubt in doubts)
-    words = "; ".join(_words(doubt) for doubt in doubts)
-    return NewHold(
-        item_id=item.id,
-        reason=f"Taken in doubtful from a file: {words}"[:LONGEST],
-        origin_id=uuid5(item.id, fact),
-        advice=Advice.CHECK_RECORDS,
-    )
+def holds_of(item: Item, doubts: Iterable[CellFault]) -> list[NewHold]:
+    """The holds; the same cell doubted again is the same fact, also once its hold has been released."""
+    of_cells: dict[tuple[str, str], list[CellFault]] = defaultdict(list)
+    for doubt in doubts:
+        of_cells[doubt.column, doubt.value].append(doubt)
+    return [
+        NewHold(
+            item_id=item.id,
+            reason=f"Taken in doubtful from a file: {_words(column, value, of_cell)}"[:LONGEST],
+            origin_id=uuid5(item.id, f"{column} {value}"),
+            advice=Advice.CHECK_RECORDS,
+        )
+        for (column, value), of_cell in of_cells.items()
+    ]
 
 
-def _words(doubt: CellFault) -> str:
-    left = " It was left unknown." if doubt.column == "made_on" else ""
-    return f"{doubt.column} '{shown(doubt.value)}': {doubt.reason.removeprefix('doubtful: ')}.{left}"
+def _words(column: str, value: str, doubts: Sequence[CellFault]) -> str:
+    reasons = "; ".join(doubt.reason.removeprefix("doubtful: ") for doubt in doubts)
+    return f"{column} '{shown(value)}': {reasons}.{' It was left unknown.' if column == 'made_on' else ''}"

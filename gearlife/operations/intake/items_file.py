@@ -12,13 +12,13 @@ from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
-from gearlife.models import Certification, Club, GearModel, Item
+from gearlife.models import Certification, Club, GearModel, Item, Organisation
 from gearlife.models.inserting import insert_all
 from gearlife.operations import items as operations
 from gearlife.operations.certifications import NewCertification, came_back_reconditioned, told
 from gearlife.operations.holds import open_holds
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
-from gearlife.operations.intake.item_doubts import hold_of
+from gearlife.operations.intake.item_doubts import holds_of
 from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
 from gearlife.operations.intake.registry import FileKind, Plan
@@ -73,11 +73,16 @@ def _write(
     tell: Callable[[int], None],
 ) -> list[Entry]:
     """Write everything and settle it by the batch; the entries are left to the caller, for the ledger comes last."""
+    # Read before the rules are, as every reckoning does: a change of policy in between makes the clocks stale again.
+    revision = Organisation.objects.only("policy_revision").get(id=club.organisation_id).policy_revision
     models = make_names(new, records, stamp)
     entries: list[Entry] = []
     done = 0
     for rows in chunks(decisions.additions):
-        entries += _add(rows, models, decisions.doubts, club, stamp)
+        items = [operations.build(_new_item(row, models, club), stamp) for row in rows]
+        for item in items:
+            item.clocks_revision = revision
+        entries += _add(rows, items, decisions.doubts, stamp)
         tell(done := done + len(rows))
     for changes in chunks(decisions.changes):
         entries += _change(changes, stamp)
@@ -86,19 +91,14 @@ def _write(
 
 
 def _add(
-    rows: Sequence[ItemRow],
-    models: dict[ModelKey, GearModel],
-    doubts: Mapping[int, list[CellFault]],
-    club: Club,
-    stamp: Stamp,
+    rows: Sequence[ItemRow], items: Sequence[Item], doubts: Mapping[int, list[CellFault]], stamp: Stamp
 ) -> list[Entry]:
-    items = [operations.build(_new_item(row, models, club), stamp) for row in rows]
     beside = list(zip(rows, items, strict=True))
     stated = [(item, stated) for row, item in beside if (stated := certification_of(row, row.made_on))]
     certifications = [_certify(item, new, stamp) for item, new in stated]
     insert_all(items)
     insert_all(certifications)
-    _, held = open_holds([hold_of(item, doubts[row.number]) for row, item in beside if row.number in doubts], stamp)
+    _, held = open_holds(chain(*(holds_of(item, doubts.get(row.number, ())) for row, item in beside)), stamp)
     settle_new(items, [], stamp)
     registered = [Entry("registered", item.id, operations.told(item)) for item in items]
     return registered + [Entry("certified", made.item_id, told(made)) for made in certifications] + held
@@ -153,7 +153,7 @@ def _change(changes: Sequence[ItemChange], stamp: Stamp) -> list[Entry]:
             entries.append(Entry("changed", item.id, changed))
         if change.certification:
             certifications.append(_certify(item, change.certification, stamp))
-    _, held = open_holds([change.hold for change in changes if change.hold], stamp)
+    _, held = open_holds(chain(*(change.holds for change in changes)), stamp)
     columns = {column for change in changes for name in change.values for column in COLUMNS.get(name, (name,))}
     columns |= {"certified_on", "came_back_at"} if certifications else set()
     if columns:

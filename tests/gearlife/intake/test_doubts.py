@@ -83,6 +83,14 @@ def test_made_later_than_acquired_is_a_doubt(club: Club) -> None:
     assert (Item.objects.get().made_on, standing("AK-1")) == ("", Standing.STOPPED)
 
 
+def test_two_doubts_of_one_cell_are_one_hold_and_doubts_of_two_cells_are_two(club: Club) -> None:
+    row = helmet(serial="Mar-21", made_on="2024", acquired_on="2023-01-01", certified_on="2022-01-01")
+    assert taken_in(file_of(row), club, stop_doubtful=True).stopped == 1
+    reasons = sorted(Hold.objects.values_list("reason", flat=True))
+    assert [reason.split(": ")[1].split(" ")[0] for reason in reasons] == ["made_on", "serial"]
+    assert "later than acquired_on 2023-01-01; made later than certified_on 2022-01-01" in reasons[0]
+
+
 def test_a_newer_certification_of_a_lapsed_item_is_recorded_and_the_item_stays_stopped(club: Club) -> None:
     taken_in(file_of(helmet(made_on="2018", certified_on="2020-05-01", certified_by="Recon")), club)
     report = taken_in(
