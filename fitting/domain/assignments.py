@@ -26,3 +26,10 @@ def recorded_moment(given: datetime | None, now: datetime, pointer: str) -> date
     if given and given > now + LEEWAY:
         raise InvalidInputError.at(pointer, "This lies in the future; is the clock right?", "in_the_future")
     return min(given or now, now)
+
+
+def refuse_late_issue(at: datetime, now: datetime, pointer: str) -> None:
+    """InvalidInputError for an issue that is told later: the gate answers for now; what was is a fact."""
+    if at < now - LEEWAY:
+        words = "An item is issued when it is handed out. What a player has worn since then: record it as already worn."
+        raise InvalidInputError.at(pointer, words, "not_now")

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from fitting.domain.assignments import CONCERN_FAILED, MADE_FOR_ANOTHER, OTHER_CLUB, REPLACED
+from fitting.domain.assignments import CONCERN_FAILED, MADE_FOR_ANOTHER, OTHER_CLUB, REPLACED, refuse_late_issue
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment
 from fitting.operations.assignments.wanted import (
@@ -42,6 +42,8 @@ def issue_all(new: Iterable[NewAssignment], stamp: Stamp) -> list[Assignment]:
 
 def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:
     wanted, out = lock(new, places, stamp)
+    for each in wanted:
+        refuse_late_issue(each.at, stamp.at, f"{each.place}/issued_at")
     _refuse(wanted, out, stamp)
     replaced = [(old, each) for each in wanted if (old := out.replaced_by(each))]
     ended = end((old, each.at, REPLACED) for old, each in replaced)

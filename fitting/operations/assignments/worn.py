@@ -53,6 +53,7 @@ def record_already_worn(new: Iterable[NewAssignment], stamp: Stamp) -> list[Assi
 def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> list[Assignment]:
     wanted, out = lock(new, places, stamp)
     known = {each.item.id: out.of_item[each.item.id] for each in wanted if _is_known(each, out)}
+    known |= _history(each for each in wanted if each.item.id not in known)
     fresh = [each for each in wanted if each.item.id not in known]
     past = {each.item.id: until for each in fresh if (until := _overtaken_at(each, out))}
     current = [each for each in fresh if each.item.id not in past]
@@ -68,14 +69,34 @@ def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) 
     return [(known | rows)[each.item.id] for each in wanted]
 
 
+def _history(wanted: Iterable[Wanted]) -> dict[UUID, Assignment]:
+    """What is recorded of these facts as history already, by item: a late record sent again adds nothing."""
+    asked = {(each.item.id, each.new.player.id, each.at, each.new.loan): each for each in wanted}
+    ended = Assignment.objects.filter(
+        item_id__in={item_id for item_id, *_ in asked},
+        recorded_as=RecordedAs.ALREADY_WORN.value,
+        returned_at__isnull=False,
+    )
+    known = {}
+    for row in ended.order_by("returned_at", "id"):
+        if each := asked.get((row.item_id, row.player_id, row.issued_at, row.loan)):
+            _refuse_second_id(each)
+            known[row.item_id] = row
+    return known
+
+
+def _refuse_second_id(each: Wanted) -> None:
+    if each.new.id is not None:
+        words = "It is recorded with this player already."
+        raise ConflictError(words, code="recorded_already", faults=[Fault(words, f"{each.place}/item", "already_out")])
+
+
 def _is_known(each: Wanted, out: Out) -> bool:
     """Whether the records say the same already."""
     old = out.of_item.get(each.item.id)
     if old is None or old.player_id != each.new.player.id or old.loan != each.new.loan:
         return False
-    if each.new.id is not None:
-        words = "It is recorded with this player already."
-        raise ConflictError(words, code="recorded_already", faults=[Fault(words, f"{each.place}/item", "already_out")])
+    _refuse_second_id(each)
     return True
 
 

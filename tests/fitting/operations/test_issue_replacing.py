@@ -82,7 +82,7 @@ def test_only_the_same_players_assignment_of_the_same_kind_is_replaced(
 def test_what_was_handed_out_later_is_not_replaced(club: Club, item: Item, player: Player, now: Stamp) -> None:
     old = issue(new=NewAssignment(item.id, player), stamp=now)
     earlier = NewAssignment(
-        ItemFactory.create(club=club).id, player, replaces_id=old.id, issued_at=AT - timedelta(days=1)
+        ItemFactory.create(club=club).id, player, replaces_id=old.id, issued_at=AT - timedelta(minutes=9)
     )
-    with pytest.raises(InvalidInputError):
+    with pytest.raises(InvalidInputError, match="handed out later"):
         issue(new=earlier, stamp=now)

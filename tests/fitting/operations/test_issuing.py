@@ -1,7 +1,7 @@
 """Issuing: the gate is asked under the items' locks, and every reason is given."""
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
@@ -224,3 +224,12 @@ def test_an_item_that_goes_missing_is_no_longer_with_the_player(item: Item, play
 
 def test_the_machine_itself_may_be_the_actor(item: Item, player: Player) -> None:
     assert issue(new=NewAssignment(item.id, player), stamp=stamp(item.organisation)).recorded_by_id is None
+
+
+def test_what_was_handed_out_earlier_is_no_issue_but_a_fact(item: Item, player: Player, now: Stamp) -> None:
+    with pytest.raises(InvalidInputError, match="already worn") as refused:
+        issue(new=NewAssignment(item.id, player, issued_at=now.at - timedelta(minutes=11)), stamp=now)
+
+    assert refused.value.faults[0].pointer == "/issued_at"
+    just_now = issue(new=NewAssignment(item.id, player, issued_at=now.at - timedelta(minutes=9)), stamp=now)
+    assert just_now.returned_at is None

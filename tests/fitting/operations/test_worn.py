@@ -101,6 +101,17 @@ def test_a_fact_older_than_the_record_is_history_and_moves_nothing(
     assert holders_of([item.id])[item.id].player_id == player.id
 
 
+def test_a_fact_that_is_history_is_recorded_once_however_often_it_is_sent(
+    club: Club, item: Item, player: Player, now: Stamp
+) -> None:
+    issue(new=NewAssignment(item.id, player), stamp=now)
+    other = PlayerFactory.create(club=club)
+    first, again = (worn(item, other, now, issued_at=AT - timedelta(days=9)) for _ in range(2))
+
+    assert first.id == again.id
+    assert Assignment.objects.filter(item=item, player=other).count() == 1
+
+
 def test_an_older_fact_about_a_player_leaves_what_the_player_has_now(
     club: Club, item: Item, player: Player, now: Stamp
 ) -> None:
