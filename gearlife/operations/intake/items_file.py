@@ -12,7 +12,7 @@ from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
-from gearlife.models import Certification, Club, GearModel, Item, Organisation
+from gearlife.models import Certification, Club, GearModel, Item
 from gearlife.models.inserting import insert_all
 from gearlife.operations import items as operations
 from gearlife.operations.certifications import NewCertification, came_back_reconditioned, told
@@ -74,7 +74,7 @@ def _write(
 ) -> list[Entry]:
     """Write everything and settle it by the batch; the entries are left to the caller, for the ledger comes last."""
     # Read before the rules are, as every reckoning does: a change of policy in between makes the clocks stale again.
-    revision = Organisation.objects.only("policy_revision").get(id=club.organisation_id).policy_revision
+    revision = Club.objects.only("policy_revision").get(id=club.id).policy_revision
     models = make_names(new, records, stamp)
     entries: list[Entry] = []
     done = 0
