@@ -1,6 +1,7 @@
 """Bodies that are too large are refused by their announced length, before one byte of them is read."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -21,5 +22,6 @@ class BodyLimitMiddleware:
         most: int = settings.UPLOAD_MAX_BYTES if multipart else settings.DATA_UPLOAD_MAX_MEMORY_SIZE
         announced = request.META.get("CONTENT_LENGTH") or "0"
         if announced.isdecimal() and int(announced) > most:
-            return Problem.plain(413).response()
+            words = f"The body is larger than this address takes: at most {most // 1024 // 1024} MB."
+            return replace(Problem.plain(413), detail=words).response()
         return self.get_response(request)

@@ -32,7 +32,7 @@ PORT = 8000
 PORTS_TRIED = 50
 WEB_THREADS = 3  # more only starve each other on SQLite
 # Beyond this the server itself refuses, in plain text; up to it the program answers with a problem document.
-BODY_MAX_BYTES = 64 * 1024 * 1024
+BODY_MAX_BYTES = 128 * 1024 * 1024
 STOP_SECONDS = 8.0
 LOOK_SECONDS = 0.5
 REST_SECONDS_MAX = 30.0
