@@ -35,7 +35,11 @@ class Digest(MessageKind):
             return MessageOutcome.NOTHING_TO_SAY
         stops = stopped_for(user)
         subject = f"{stops} must not be worn" if stops else "what wants a hand"
-        paragraphs = [*(told or ["Nothing wants a hand this week."]), *_sweeps(message, day)]
+        paragraphs = [
+            plain(message.organisation.name),
+            *(told or ["Nothing wants a hand this week."]),
+            *_sweeps(message, day),
+        ]
         send(message, subject=f"Gear of {day}: {subject}", paragraphs=paragraphs, age=age)
         return MessageOutcome.SENT
 

@@ -5,7 +5,7 @@ its hour comes and something is still open and unnoticed, it tells the next leve
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby
 
 from django.conf import settings
@@ -44,7 +44,11 @@ class StopMessage(MessageKind):
         club = Club.objects.get(id=watch.payload["club"])
         verb = "must not be worn"
         subject = f"STOP: {counted(stop.kind for stop in found)} {verb} ({club.name})"
-        head = [plain(club.name), folded(WHAT_TO_DO)] + ([folded(UNNOTICED)] if message.level else [])
+        minutes = round(settings.ESCALATE_AFTER / timedelta(minutes=1))
+        others = (
+            UNNOTICED if message.level else f"What nobody acknowledges goes to the administrators in {minutes} minutes."
+        )
+        head = [plain(club.name), folded(WHAT_TO_DO), folded(others)]
         age = sweep_age(at, message.organisation_id)
         send(message, subject=subject, paragraphs=[*head, *_paragraphs(found)], age=age)
         return MessageOutcome.SENT
