@@ -143,5 +143,6 @@ def _fail(message: OutboxMessage, kind: MessageKind, error: Exception, at: datet
     message.not_before = at + min(FIRST_WAIT * 2 ** min(message.attempts - 1, 7), LONGEST_WAIT)
     if kind.gives_up and message.attempts >= MOST_ATTEMPTS:
         message.dead_at = at
-    message.save(update_fields=["attempts", "last_error", "lease_until", "not_before", "dead_at"])
+    # First what hangs together with others, then the row itself: the order in which an act locks them.
     kind.failed(message, at)
+    message.save(update_fields=["attempts", "last_error", "lease_until", "not_before", "dead_at"])

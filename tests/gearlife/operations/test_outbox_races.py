@@ -1,16 +1,20 @@
 """Several drains and acts at once: every message is delivered once, and every key is written once."""
 
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
 from threading import Barrier
 from typing import Any
 
 import pytest
+from django.core import mail
 from django.db import connection
 
+from gearlife.domain.vocabulary import Role
 from gearlife.models import OutboxMessage
 from gearlife.operations import outbox
+from gearlife.operations.holds import NewHold, hold
 from gearlife.operations.outbox import drain
-from tests.factories import OrganisationFactory
+from tests.factories import AT, ClubFactory, ItemFactory, OrganisationFactory, person, put_on, stamp
 from tests.gearlife.operations.recorded_messages import Recorded, minutes, written
 
 
@@ -52,3 +56,28 @@ def test_acts_at_once_write_a_key_once(recorded: Recorded) -> None:
     drain(minutes(1))
 
     assert recorded.delivered == ["a"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_a_sweep_goes_on_stopping_while_its_first_mails_go_out_is_told_whole() -> None:
+    """A sweep's chunks have one moment: those that come later join the mail, or make another, and lose nothing."""
+    club = ClubFactory.create()
+    person(Role.OFFICER, at=club)
+    items = [ItemFactory.create(club=club) for _ in range(12)]
+    for item in items:
+        put_on(item)
+    own = stamp(club.organisation)
+
+    def act(which: int) -> None:
+        if which:
+            for step in range(20):
+                drain(AT + timedelta(seconds=step))
+            return
+        for item in items:
+            hold(new=NewHold(item.id, f"notice of {item.serial}"), stamp=own)
+
+    at_once(2, act)
+    drain(AT + timedelta(minutes=1))
+
+    told = " ".join(" ".join(str(each.body) for each in mail.outbox).split())
+    assert [told.count(f"notice of {item.serial}") for item in items] == [1] * 12
