@@ -33,13 +33,13 @@ class ItemChange:
 
 @dataclass
 class Decisions:
-    """What is to be added and changed; what stays as it is; and what is said against new ones, by row."""
+    """What is to be added and changed, what stays as it is; the doubts by row, and which rows get a hold for them."""
 
     additions: list[ItemRow] = field(default_factory=list)
     changes: list[ItemChange] = field(default_factory=list)
     unchanged: int = 0
     doubts: dict[int, list[CellFault]] = field(default_factory=dict)
-    stopped: int = 0
+    stopped: set[int] = field(default_factory=set)
 
 
 @dataclass
@@ -67,7 +67,7 @@ class Decider:
             elif settled:
                 self._note_misread_tag(row)
                 decisions.additions.append(believed)
-                decisions.stopped += bool(doubts)
+                decisions.stopped |= {row.number} if doubts else set()
         return decisions
 
     def _believed(self, row: ItemRow, doubts: Sequence[CellFault]) -> ItemRow:
@@ -113,7 +113,7 @@ class Decider:
             doubts = decisions.doubts.get(row.number, [])
             holds = [hold for hold in holds_of(item, doubts) if hold.origin_id not in self.records.origins]
             change = replace(change, holds=holds)
-            decisions.stopped += bool(doubts)
+            decisions.stopped |= {row.number} if holds else set()
             if change.values or change.certification or change.holds:
                 decisions.changes.append(change)
             else:

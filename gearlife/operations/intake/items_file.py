@@ -45,12 +45,12 @@ class ItemsFile(FileKind):
         new = new_names(rows, records)
         list_names(new, records, findings)
         if findings.stop_doubtful:
-            findings.notes += [f"{doubt.line}; taken in stopped" for doubt in chain(*decisions.doubts.values())]
+            findings.notes += [_outcome(doubt, decisions) for doubt in chain(*decisions.doubts.values())]
         return Plan(
             added=len(decisions.additions),
             changed=len(decisions.changes),
             unchanged=decisions.unchanged,
-            stopped=decisions.stopped,
+            stopped=len(decisions.stopped) if findings.stop_doubtful else 0,
             write=lambda tell: _write(decisions, new, records, club, stamp, tell),
         )
 
@@ -62,6 +62,11 @@ class ItemsFile(FileKind):
         here = {normal_form(row.cells.get("tag", "")) for row in table.rows}
         free = (tag for tag in operations.free_tags(club) if tag not in here)
         return with_tags(table.records, table.places.get("tag"), nameless, free)
+
+
+def _outcome(doubt: CellFault, decisions: Decisions) -> str:
+    outcome = "taken in stopped" if doubt.row in decisions.stopped else "nothing of it is new"
+    return f"{doubt.line}; {outcome}"
 
 
 def _write(

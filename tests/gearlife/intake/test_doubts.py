@@ -65,7 +65,8 @@ def test_the_same_doubtful_file_again_changes_nothing_also_once_the_hold_was_rel
             taken_in(file_of(SPOILT), club, stop_doubtful=True)
         before = list(Item.objects.values()), LedgerEvent.objects.count()
         report = taken_in(file_of(SPOILT), club, stop_doubtful=True)
-        assert (report.added, report.changed, report.unchanged) == (0, 0, 1)
+        assert (report.added, report.changed, report.unchanged, report.stopped) == (0, 0, 1, 0)
+        assert report.notes == [f"{DOUBT}; nothing of it is new"]
         assert (list(Item.objects.values()), LedgerEvent.objects.count()) == before
         assert Hold.objects.count() == 1
 

@@ -183,6 +183,12 @@ def test_a_row_that_is_only_coloured_to_the_end_is_no_far_cell() -> None:
     assert read_file(with_part(workbook(["a"]), SHEET, xml)).rows == [["1"]]
 
 
+def test_a_formula_counts_as_the_value_that_it_shows_and_an_error_as_nothing() -> None:
+    cells = b'<c r="A1"><f>1+1</f><v>2</v></c><c r="B1" t="e"><f>1/0</f><v>#DIV/0!</v></c><c r="C1"><v>3</v></c>'
+    xml = b'<worksheet><sheetData><row r="1">' + cells + b"</row></sheetData></worksheet>"
+    assert read_file(with_part(workbook(["a"]), SHEET, xml)).rows == [["2", "", "3"]]
+
+
 def test_a_far_cell_is_found_wherever_a_block_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     xml = b"<worksheet><sheetData>" + b" " * 5000 + b'<row r="1"><c r="XFD1"><v>1</v></c></row></sheetData></worksheet>'
     data = with_part(workbook(["a"]), SHEET, xml)
