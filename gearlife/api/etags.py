@@ -32,5 +32,6 @@ def required_version(request: Request, version: int) -> None:
     if sent is None:
         raise PreconditionRequiredError("Send If-Match with the ETag that you read.")
     held = parse_etags(sent)
-    if "*" not in held and not any(tag.startswith(f'"{version}-') for tag in held):
+    # What follows a dot is no part of the version: the row said something more that has changed without a write.
+    if "*" not in held and not any(tag.startswith((f'"{version}-', f'"{version}.')) for tag in held):
         raise PreconditionFailedError("This has changed since you read it; read it again.")

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from gearlife.domain.concerns import Hit
+from gearlife.domain.recorded import ItemRecord, Recorded
 from gearlife.domain.vocabulary import Effect, Standing, Whereabouts
 from gearlife.models import ItemQuerySet
 from gearlife.queries.corrections import proposed_corrections
@@ -64,6 +65,7 @@ def complete_items(rows: list[Row], day: date) -> list[Row]:
     corrections = proposed_corrections(row["id"] for row in rows if row["retired_on"])
     return [
         _item(row, gate[row["id"]], holders.get(row["id"]))
+        | _of_now(about, about.items[row["id"]], row["version"], day)
         | _nested(row["id"], limits, holds)
         | {"recalls": RECALLS, "retirement_correction": corrections.get(row["id"])}
         for row in rows
@@ -98,6 +100,12 @@ def issuable_ids(items: ItemQuerySet, day: date, *, most: int) -> set[UUID] | No
 def _item(row: Row, verdict: Verdict, holder: Holder | None) -> Row:
     shown = {name: row[name] for name in SHOWN} | {name: row[name] or None for name in NULL_WHEN_EMPTY}
     return shown | issue_words(verdict) | {"held_by": holder.player_id if holder else None}
+
+
+def _of_now(about: Recorded, item: ItemRecord, version: int, day: date) -> Row:
+    """Standing by the policy in force; until the stored clocks have caught up with it, its revision is in the ETag."""
+    standing = about.standing(item, day).value
+    return {"standing": standing, "version": f"{version}.{item.policy_revision}" if item.stale else version}
 
 
 def _nested(item_id: UUID, limits: Nested, holds: Nested) -> Row:

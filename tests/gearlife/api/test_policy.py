@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from gearlife.models import LedgerEvent, PolicyRule
+from gearlife.operations import policy_changes
 from tests.factories import ItemFactory, put_on
 from tests.gearlife.api.base_probe import pointers
 from tests.gearlife.api.league import League
@@ -115,3 +116,19 @@ def test_switching_a_rule_off_is_previewed(league: League) -> None:
     assert answer.json()["no_longer_stopped"] == 2
     assert answer.json()["words"].startswith("From 2026-10-15")
     assert written() == before
+
+
+def test_an_item_reads_by_the_new_policy_before_its_clocks_have_caught_up(
+    league: League, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(policy_changes, "AT_ONCE", 0)
+    address = f"items/{ItemFactory.create(club=league.club).id}/"
+    before = league.callers["O"]("GET", address)
+    ask(league, "", RULE)
+    after = league.callers["O"]("GET", address, If_None_Match=before["ETag"])
+    changed = league.callers["O"]("PATCH", address, {"colour": "red"}, If_Match=after["ETag"])
+
+    assert (before.json()["standing"], after.status_code, after.json()["standing"]) == ("no_stop", 200, "stopped")
+    assert not after.json()["issuable"]
+    assert "club_age_limit" in {clock["code"] for clock in after.json()["clocks"]}
+    assert changed.status_code == 200
