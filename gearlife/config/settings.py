@@ -122,26 +122,30 @@ SPECTACULAR_SETTINGS = {
 REDIS_URL = os.environ.get("GEARLIFE_REDIS_URL", "")
 BROKER_DIR = VAR_DIR / "broker"
 CELERY_TASK_IGNORE_RESULT = True
+# Acknowledged when done, and given back when a child dies: else a kill -9 loses the wake-up. It only shortens the
+# wait, for the rows in the database are found by the schedule as well.
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
-CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1  # a busy worker keeps no wake-up that another could follow now
 CELERY_TASK_SERIALIZER = "json"
-CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_ACCEPT_CONTENT = ["json"]  # pickles are programs
 CELERY_TASK_TIME_LIMIT = 900
-CELERY_TASK_PUBLISH_RETRY = False
+CELERY_TASK_PUBLISH_RETRY = False  # a request does not wait for a broker to come back
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # by default a worker gives up for ever after a hundred
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
     # Without a socket time-out a silent broker would hold every request that wants to send a wake-up.
     CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
-        "visibility_timeout": 1200,
-        "unacked_restore_throttle": 1,
+        "visibility_timeout": 1200,  # longer than any task may run, else it is run a second time meanwhile
+        "unacked_restore_throttle": 1,  # what a killed worker had is looked for at every scan, not at each tenth
         "socket_timeout": 2,
         "socket_connect_timeout": 2,
         "retry_on_timeout": False,
-        "max_retries": 1,
-        "health_check_interval": 25,
+        # One more attempt would wait for two seconds first: a request took six with a silent broker, and takes two.
+        "max_retries": 0,
+        "health_check_interval": 25,  # a connection that died in silence is noticed
     }
 else:
     CELERY_BROKER_URL = "filesystem://"
