@@ -13,7 +13,7 @@ import tempfile
 
 from tests.__main__ import databases
 
-RUNS = {"machine": ["tests/machine"]}
+RUNS = {"machine": ["tests/machine"], "fuzz": ["tests/fuzz", "-s"]}
 
 
 def main() -> int:
