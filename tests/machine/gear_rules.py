@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.days import first_moment
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import CertificationKind, Evidence
@@ -89,14 +88,12 @@ class GearRules(Ground):
         refused = self.create(make) is None
         assert refused == (on > self.day or bool(gear.made and on < gear.made))
         if not refused:
-            self._certified(gear, kind, on, shown=bool(firm) and evidence in SHOWN_BY_FIRM)
-
-    def _certified(self, gear: Gear, kind: CertificationKind, on: date, *, shown: bool) -> None:
-        if kind is not CertificationKind.ORIGINAL and on > gear.taken_in:
-            gear.came_back(first_moment(on, "America/Chicago"))
-        if kind is CertificationKind.RECERTIFICATION:
-            gear.certified = max(gear.certified or on, on)
-            gear.accepted += [(on, self.at)] if shown else []
+            gear.certificates.add((on, firm))
+            if kind is CertificationKind.RECERTIFICATION:
+                gear.recertified(on)
+                gear.accepted += [(on, self.at)] if firm and evidence in SHOWN_BY_FIRM else []
+            elif kind is CertificationKind.RECONDITIONING:
+                gear.was_away(on)
 
     @rule(which=WHICH, by=BY)
     def mark_missing(self, which: int, by: int) -> None:

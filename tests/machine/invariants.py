@@ -1,6 +1,6 @@
 """What holds after every step, whatever was done, in whatever order, with or without a sweep."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -11,7 +11,7 @@ from hypothesis.stateful import invariant
 from fitting.models import Assignment
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.vocabulary import Severity
-from gearlife.models import Alert, Hold, Item, LedgerEvent, LedgerHead
+from gearlife.models import Alert, Hold, Item, LedgerEvent, LedgerHead, OutboxMessage
 from gearlife.operations import clocks
 from gearlife.queries.concerns import ask
 from gearlife.queries.gate import verdicts
@@ -48,6 +48,7 @@ class Invariants(Ground):
         self.what_is_worn_and_must_not_be_is_in_the_query_at_once()
         self.alerts_are_what_the_concerns_say_and_none_is_doubled()
         self.alerts_are_what_the_acts_make_one_expect()
+        self.each_stop_is_told_once()
         self.clocks_are_up_to_date()
         self.the_ledger_is_whole_and_goes_on_from_where_it_was()
 
@@ -116,6 +117,12 @@ class Invariants(Ground):
         for gear in self._settled():
             said = {(alert.kind, str(alert.severity)) for alert in due if alert.item_id == gear.id}
             assert said == self.world.foretold(gear, self.as_of[gear.id])
+
+    def each_stop_is_told_once(self) -> None:
+        watches = OutboxMessage.objects.filter(organisation=self.league.own, kind="watch")
+        told = Counter(id_ for payload in watches.values_list("payload", flat=True) for id_ in payload["alerts"])
+        stops = Alert.objects.open().filter(organisation=self.league.own, severity=Severity.STOP.value)
+        assert all(told[str(id_)] == 1 for id_ in stops.values_list("id", flat=True))
 
     def clocks_are_up_to_date(self) -> None:
         with transaction.atomic():

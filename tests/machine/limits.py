@@ -4,8 +4,8 @@ Months are python-dateutil's `relativedelta`: an arithmetic that is not the prog
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -94,6 +94,19 @@ class Gear:
     holds: list[Held] = field(default_factory=list)
     # Day, whether a licensed firm itself shows it, and when it was recorded.
     accepted: list[tuple[date, datetime]] = field(default_factory=list)
+    # Day and firm of every certification; days that a file told, though its last certification had lapsed.
+    certificates: set[tuple[date, str]] = field(default_factory=set)
+    doubted: set[date] = field(default_factory=set)
+
+    def recertified(self, on: date) -> None:
+        """Certified anew on a day: only the latest counts, and it has been in a firm's hands."""
+        self.certified = max(self.certified or on, on)
+        self.was_away(on)
+
+    def was_away(self, on: date) -> None:
+        """A firm had it on a day."""
+        if on > self.taken_in:
+            self.came_back(datetime.combine(on, time.min, ZONE))
 
     def came_back(self, at: datetime) -> None:
         """It has been out of the club's hands until then."""
@@ -123,6 +136,12 @@ def fallen(gear: Gear, rules: Sequence[Rule], day: date) -> dict[str, str]:
     if gear.made is None and (gear.kind == "helmet" or _wants_date(gear, rules, day)):
         found[NO_DATE] = "stop"
     return found
+
+
+def lapsed(gear: Gear, rules: Sequence[Rule], day: date) -> bool:
+    """Whether it is not certified on a day, or cannot be shown to be."""
+    of_certification = [rule for rule in rules if rule.since == "certified"]
+    return bool(fallen(replace(gear, made=gear.made or ALWAYS), of_certification, day))
 
 
 def fallen_by(gear: Gear, rules: Sequence[Rule], day: date, last: date) -> set[str]:

@@ -12,6 +12,7 @@ from hypothesis.stateful import run_state_machine_as_test
 from tests.machine.gear_rules import GearRules
 from tests.machine.ground import found_league
 from tests.machine.hold_rules import HoldRules
+from tests.machine.intake_rules import IntakeRules
 from tests.machine.invariants import Invariants
 from tests.machine.limit_rules import LimitRules
 from tests.machine.time_rules import TimeRules
@@ -27,7 +28,7 @@ USUAL = settings(
 LONG = settings(USUAL, max_examples=2000, stateful_step_count=50, derandomize=False, database=None, print_blob=True)
 
 
-class Machine(GearRules, HoldRules, WearingRules, LimitRules, TimeRules, Invariants):
+class Machine(GearRules, IntakeRules, HoldRules, WearingRules, LimitRules, TimeRules, Invariants):
     """Everything that can happen, in any order."""
 
 
