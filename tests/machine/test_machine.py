@@ -6,7 +6,7 @@ As a part of the suite the cases are the same every time; `python -m tests.long 
 import os
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.machine.gear_rules import GearRules
@@ -23,9 +23,19 @@ USUAL = settings(
     stateful_step_count=25,
     deadline=None,
     derandomize=True,
+    # A failure is told as it was found, at once; the long run makes it as short as it can.
+    phases=(Phase.generate,),
     suppress_health_check=list(HealthCheck),
 )
-LONG = settings(USUAL, max_examples=2000, stateful_step_count=50, derandomize=False, database=None, print_blob=True)
+LONG = settings(
+    USUAL,
+    phases=(Phase.generate, Phase.shrink),
+    max_examples=2000,
+    stateful_step_count=50,
+    derandomize=False,
+    database=None,
+    print_blob=True,
+)
 
 
 class Machine(GearRules, IntakeRules, HoldRules, WearingRules, LimitRules, TimeRules, Invariants):
