@@ -133,8 +133,6 @@ class WearingRules(Ground):
         if newer:
             new.until = min(newer)
             self.world.worn.append(new)
-            # Without an id of its own such a fact is told from one recorded before only by the file that it comes in.
-            self.last = None
             return
         if out:
             out.until = new.since
