@@ -14,8 +14,8 @@ from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Standing, Whereabouts
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.queries.concerns import Concern
 from gearlife.queries.gate import Verdict, verdicts_about
 

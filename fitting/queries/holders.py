@@ -8,8 +8,8 @@ from django.db.models import QuerySet
 
 from fitting.domain.players import label
 from fitting.models import Assignment
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.queries.holders import Holder
 
 COLUMNS = ("item_id", "player_id", "player__given_name", "player__family_name", "player__jersey_number")

@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from gearlife.domain.errors import InvalidInputError
-from gearlife.queries.compiled import Given, Statement
+from gearlife.models.compiled import Given, Statement
 
 USUAL_SIZE = 50
 LARGEST_SIZE = 200

@@ -18,8 +18,8 @@ from gearlife.api.filters import Filters, StrictFilterBackend
 from gearlife.api.pagination import KeysetPagination, Page
 from gearlife.domain.access import Actor, Stamp
 from gearlife.models import Club
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import Statement
+from gearlife.models import compiled as given
+from gearlife.models.compiled import Statement
 
 Row = dict[str, Any]
 Rows = list[Row]  # named here: inside a resource `list` is the method that answers one
@@ -72,13 +72,13 @@ class ReadingView(GenericViewSet[Any]):
         day = self.stamp().day
         pages = cast("KeysetPagination", self.paginator)
         pages.begin(self.request, self.ordering)
-        return self.complete(pages.ask(self._page(pages, day), **given_by(self.actor, day)), day)
+        return self.complete(pages.ask(self._page(pages, day), **given_by(self.actor), day=day), day)
 
     def rows(self, ids: Sequence[UUID]) -> dict[UUID, Row]:
         """The visible ones of these rows, whole, by id."""
         day = self.stamp().day
         statement = kept((self._form(), "rows"), self._compiled_rows)
-        found = statement.rows(**given_by(self.actor, day), ids=ids)
+        found = statement.rows(**given_by(self.actor), day=day, ids=ids)
         return {row["id"]: row for row in self.complete(found, day)}
 
     def _compiled_rows(self) -> Statement:
@@ -117,14 +117,13 @@ def given_actor(actor: Actor) -> Actor:
     return cast("Actor", GivenActor(actor.sees_every_club))
 
 
-def given_by(actor: Actor, day: date) -> dict[str, object]:
+def given_by(actor: Actor) -> dict[str, object]:
     """What such a question is told when it is asked."""
     return {
         "user": actor.user_id or UUID(int=0),
         "organisation": actor.organisation_id,
         "clubs": actor.club_ids,
         "teams": actor.team_ids,
-        "day": day,
     }
 
 

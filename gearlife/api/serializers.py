@@ -13,7 +13,11 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
+from gearlife.api.reading import given_actor, given_by, kept
+from gearlife.domain.access import Actor
 from gearlife.domain.partial_dates import PartialDate
+from gearlife.models import compiled as given
+from gearlife.models.compiled import Statement
 
 LONGEST_LIST = 500
 FIRST_DAY = "^(19|[2-9][0-9])[0-9]{2}-"
@@ -169,11 +173,19 @@ class Reference(serializers.Field[Any, str, str, Any]):
     def to_internal_value(self, data: str) -> Any:  # noqa: ANN401 - a row of `model`
         """Fetch it through the doorway of its model."""
         id_ = read_uuid(data)
-        visible = self.model.objects.visible_to(self.context["actor"])  # type: ignore[attr-defined]
-        found = id_ and visible.select_related(*self.select).filter(id=id_).first()
+        found = self._found(self.context["actor"], id_) if id_ else []
         if not found:
             self.fail("unknown_id", what=self.model._meta.verbose_name)
-        return found
+        return found[0]
+
+    def _found(self, actor: Actor, id_: UUID) -> list[Any]:
+        """The row, by the doorway's question as it was compiled for whoever sees as far."""
+        statement = kept((Reference, self.model, self.select, actor.sees_every_club), lambda: self._statement(actor))
+        return statement.instances(**given_by(actor), id=id_)
+
+    def _statement(self, actor: Actor) -> Statement:
+        visible = self.model.objects.visible_to(given_actor(actor))  # type: ignore[attr-defined]
+        return Statement(visible.select_related(*self.select).filter(id=given.one_id("id")))
 
     def to_representation(self, value: Model) -> str:
         """Write its id."""

@@ -10,9 +10,11 @@ from django.db.models import Case, Exists, F, OuterRef, Q, Value, When
 
 from gearlife.domain.access import Actor
 from gearlife.domain.vocabulary import Evidence, Kind, Standing, Whereabouts
+from gearlife.models import compiled as given
 from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.catalogue import GearModel, Manufacturer
 from gearlife.models.clocks import stop_clocks
+from gearlife.models.compiled import compiled
 from gearlife.models.enums import one_of, word_field
 from gearlife.models.holds import Hold
 from gearlife.models.organisations import Club, Team
@@ -30,8 +32,7 @@ class ItemQuerySet(OwnedQuerySet):
 
     def locked(self, item_ids: Iterable[UUID]) -> list["Item"]:
         """Lock these rows in id order: whoever stops, hands out or takes back begins here."""
-        rows = self.filter(id__in=set(item_ids)).order_by("id")
-        return list(rows.select_for_update(of=("self",)).select_related("club", "model", "manufacturer"))
+        return _locked().instances(ids=list(item_ids))
 
     def lock(self, item_ids: Iterable[UUID]) -> None:
         """The same lock for whoever reads what it needs by itself."""
@@ -60,6 +61,12 @@ class ItemQuerySet(OwnedQuerySet):
         """Items that a player holds and must not wear, from rows alone."""
         worn = self.filter(whereabouts=Whereabouts.PLAYER.value).with_standing(day)
         return worn.exclude(standing=Standing.NO_STOP.value)
+
+
+@compiled
+def _locked() -> ItemQuerySet:
+    rows = Item.objects.filter(id__in=given.ids("ids")).order_by("id")
+    return rows.select_for_update(of=("self",)).select_related("club", "model", "manufacturer")
 
 
 class Item(Owned):

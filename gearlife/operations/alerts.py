@@ -17,10 +17,10 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Severity
 from gearlife.models import Alert
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.models.inserting import insert_all
 from gearlife.operations.messages.stops import tell_stops
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled, every_column
 from gearlife.queries.concerns import ask
 from gearlife.queries.recorded import read
 
@@ -45,7 +45,7 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     answer = ask(about, day, Reach.LEAD)
     wanted = {hit.key: hit for hit in answer.hits}
     clubs = {item.club_id for item in about.items.values()}
-    open_ones = _open_alerts().instances(Alert, items=list(about.items), clubs=clubs)
+    open_ones = _open_alerts().instances(items=list(about.items), clubs=clubs)
     known = {alert.key: alert for alert in open_ones}
     stopped_before = {key for key, alert in known.items() if alert.severity == Severity.STOP}
     changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
@@ -66,7 +66,7 @@ def _close(gone: list[UUID], at: datetime) -> int:
 @compiled
 def _open_alerts() -> QuerySet[Any, Any]:
     of_clubs = Q(item__isnull=True, club_id__in=given.ids("clubs"))
-    return every_column(Alert.objects.open().filter(Q(item_id__in=given.ids("items")) | of_clubs))
+    return Alert.objects.open().filter(Q(item_id__in=given.ids("items")) | of_clubs)
 
 
 def _moves(alert: Alert, hit: Hit, day: date) -> bool:

@@ -10,9 +10,9 @@ from django.db.models import QuerySet
 from gearlife.domain.ids import uuid7
 from gearlife.domain.recorded import CLOCK, CLOCK_COLUMNS, ClockRecord, ItemRecord, Recorded
 from gearlife.models import Clock, Item
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.models.inserting import insert_values
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
 
 CHUNK = 500
 COLUMNS = ("id", "version", "organisation_id", "item_id", *CLOCK_COLUMNS)

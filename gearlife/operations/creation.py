@@ -14,8 +14,8 @@ from django.db.models import QuerySet, UUIDField
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.models import Creation
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 
 
 def body_digest(body: Mapping[str, object]) -> str:

@@ -5,9 +5,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from gearlife.domain.access import Stamp
 from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
 from gearlife.models import LedgerEvent, LedgerHead
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.models.inserting import insert_values
 
 COLUMNS = ("organisation_id", "seq", "at", "action", "item_id", "text", "leaf", "link")
@@ -27,11 +31,22 @@ def record(organisation_id: UUID, entries: Iterable[Entry], stamp: Stamp) -> Non
     waiting = list(entries)
     if not waiting:
         return
-    head = LedgerHead.objects.select_for_update().get_or_create(
-        organisation_id=organisation_id, defaults={"link": BEGINNING}
-    )[0]
+    head = _locked_head(organisation_id)
     insert_values(LedgerEvent, COLUMNS, _events(head, waiting, stamp))
     head.save(update_fields=["size", "link"])
+
+
+def _locked_head(organisation_id: UUID) -> LedgerHead:
+    known: list[LedgerHead] = _head().instances(organisation=organisation_id)
+    if known:
+        return known[0]
+    begun = {"link": BEGINNING}
+    return LedgerHead.objects.select_for_update().get_or_create(organisation_id=organisation_id, defaults=begun)[0]
+
+
+@compiled
+def _head() -> QuerySet[LedgerHead]:
+    return LedgerHead.objects.select_for_update().filter(organisation_id=given.one_id("organisation"))
 
 
 def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[tuple[object, ...]]:

@@ -9,8 +9,8 @@ from django.db.models import F, Q, QuerySet
 from gearlife.domain.access import Actor, Grant
 from gearlife.domain.vocabulary import Role
 from gearlife.models import AccessToken, Membership, User
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 
 COLUMNS = (
     "user_id",

@@ -13,8 +13,8 @@ from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.recorded import Recorded
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.queries.concerns import ask
 from gearlife.queries.recorded import read
 

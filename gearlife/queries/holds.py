@@ -9,8 +9,8 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from gearlife.models import Hold, Item
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 
 Row = dict[str, Any]
 

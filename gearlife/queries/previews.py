@@ -13,8 +13,8 @@ from gearlife.domain.days import local_day
 from gearlife.domain.previews import Preview, count
 from gearlife.domain.recorded import RuleRecord
 from gearlife.models import Item
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.queries.recorded import read_facts
 
 CHUNK = 1000

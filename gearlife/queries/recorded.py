@@ -13,8 +13,8 @@ from gearlife.domain.recorded import ClockRecord, HoldRecord, ItemRecord, Record
 from gearlife.domain.seasons import Season as DomainSeason
 from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Whereabouts
 from gearlife.models import Clock, Hold, Item, PolicyRule, Season
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import Values, compiled, every_column
+from gearlife.models import compiled as given
+from gearlife.models.compiled import Values, compiled
 
 OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_id")
 OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
@@ -65,7 +65,7 @@ def _about(items: dict[UUID, ItemRecord]) -> Recorded:
         holds=_by_item(HoldRecord(*row) for row in _holds().values(ids=list(items))),
         clocks={},
         seasons=seasons_of({item.club_id for item in items.values()}),
-        rules={rule.id: rule_record(rule) for rule in _rules().instances(PolicyRule, ids=organisations)},
+        rules={rule.id: rule_record(rule) for rule in _rules().instances(ids=organisations)},
     )
 
 
@@ -102,7 +102,7 @@ def _seasons() -> QuerySet[Any, Any]:
 
 @compiled
 def _rules() -> QuerySet[Any, Any]:
-    return every_column(PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).order_by("code", "id"))
+    return PolicyRule.objects.filter(organisation_id__in=given.ids("ids")).order_by("code", "id")
 
 
 def rule_record(rule: PolicyRule) -> RuleRecord:

@@ -6,18 +6,18 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from gearlife.domain.vocabulary import Kind
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled, every_column
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from inspections.models import Checklist
 
 
 def newest_checklists(organisation_id: UUID) -> dict[Kind, Checklist]:
     """The newest revision of each kind, in one query."""
-    revisions = _revisions().instances(Checklist, organisation=organisation_id)
+    revisions = _revisions().instances(organisation=organisation_id)
     return {Kind(checklist.kind): checklist for checklist in revisions}
 
 
 @compiled
 def _revisions() -> QuerySet[Any, Any]:
     revisions = Checklist.objects.filter(organisation_id=given.one_id("organisation"))
-    return every_column(revisions.order_by("revision"))
+    return revisions.order_by("revision")

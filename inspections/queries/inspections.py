@@ -11,8 +11,8 @@ from django.db.models import F, QuerySet
 from gearlife.domain.days import local_day
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Hold, Item
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 from gearlife.queries.holders import holders_of
 from inspections.models import Finding
 

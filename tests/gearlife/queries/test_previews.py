@@ -12,9 +12,9 @@ from django.test.utils import CaptureQueriesContext
 from gearlife.domain.previews import Preview
 from gearlife.domain.recorded import Recorded
 from gearlife.models import Alert, Clock, Club, Item, LedgerEvent, PolicyRule
+from gearlife.models.compiled import Statement
 from gearlife.operations import holds, items, policy
 from gearlife.queries import previews
-from gearlife.queries.compiled import Statement
 from tests.factories import DAY, ClubFactory, ItemFactory, add_rule, pads, put_on, stamp
 
 pytestmark = pytest.mark.django_db

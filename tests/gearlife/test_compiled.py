@@ -8,11 +8,12 @@ import pytest
 from django.db import connection
 from django.db.models import F, QuerySet
 from django.db.models.sql.compiler import SQLCompiler
+from django.test.utils import CaptureQueriesContext
 
 from gearlife.domain.vocabulary import Standing
 from gearlife.models import Item, PolicyRule, Season
-from gearlife.queries import compiled as given
-from gearlife.queries.compiled import Statement, compiled
+from gearlife.models import compiled as given
+from gearlife.models.compiled import Statement, compiled
 from tests.factories import AT, DAY, ClubFactory, ItemFactory
 
 pytestmark = pytest.mark.django_db
@@ -90,3 +91,18 @@ def test_values_come_in_the_order_in_which_they_were_asked_for() -> None:
     statement = Statement(Season.objects.filter(club_id__in=given.ids("clubs")).values_list("ends_on", "id", "year"))
 
     assert list(statement.values(clubs=[club.id])) == [(season.ends_on, season.id, season.year)]
+
+
+def test_objects_come_with_what_is_fetched_along() -> None:
+    item = ItemFactory.create(add_ons=["a cover"])
+    statement = Statement(Item.objects.select_related("club", "model", "team").filter(id=given.one_id("id")))
+    [made] = statement.instances(id=item.id)
+    [again] = statement.instances(id=item.id)
+
+    with CaptureQueriesContext(connection) as queries:
+        assert (made, made.club, made.model, made.team) == (item, item.club, item.model, None)
+    assert len(queries) == 0
+    assert made.add_ons == ["a cover"]
+    assert made is not again
+    assert made._state.db == item._state.db
+    assert statement.instances(id=uuid4()) == []

@@ -7,14 +7,15 @@ queryset in which `Given` stands for each value that is known only when it is as
 import json
 from collections.abc import Callable, Collection, Iterable
 from functools import wraps
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
-from django.db.models import DateField, DateTimeField, Expression, Field, Model, QuerySet, TextField, UUIDField
+from django.db.models import DateField, DateTimeField, Expression, Field, QuerySet, TextField, UUIDField
+from django.db.models.query import get_related_populators
+from django.db.models.sql.compiler import SQLCompiler
 
-M = TypeVar("M", bound=Model)
 Row = dict[str, Any]
 Values = tuple[Any, ...]
 
@@ -80,7 +81,7 @@ def ids(name: str) -> Any:  # noqa: ANN401 - as above
 
 
 class Statement:
-    """A compiled `values()` or `values_list()` queryset."""
+    """A compiled queryset: rows, values or objects, as it was built for."""
 
     def __init__(self, rows: QuerySet[Any, Any]) -> None:
         """Compile it for the database in use."""
@@ -93,6 +94,7 @@ class Statement:
             return
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
         self._converters = [(at, *how) for at, how in compiler.get_converters(columns).items()]
+        self._objects = Objects(compiler) if compiler.klass_info else None
 
     def rows(self, **given: Any) -> list[Row]:
         """The rows by column name."""
@@ -108,9 +110,9 @@ class Statement:
             found = cursor.fetchall()
         return self._converted(found) if self._converters else found
 
-    def instances(self, model: type[M], **given: Any) -> list[M]:
-        """The rows as objects; the statement asks for `every_column` of their table."""
-        return [model.from_db(connection.alias, self._names, list(row)) for row in self.values(**given)]
+    def instances(self, **given: Any) -> list[Any]:
+        """The rows as objects of the queryset's model, with what is fetched along by `select_related`."""
+        return [self._objects.made(row) for row in self.values(**given)] if self._objects else []
 
     def _converted(self, found: Iterable[Values]) -> Iterable[Values]:
         """The values as Python has them, as the ORM converts them."""
@@ -131,9 +133,23 @@ def _each(column: list[Any], convert: Callable[..., Any], expression: Expression
     return [made[value] for value in column]
 
 
-def every_column(rows: QuerySet[Any, Any]) -> QuerySet[Any, Any]:
-    """The queryset with every column of its table, in the table's order."""
-    return rows.values_list(*(field.attname for field in rows.model._meta.concrete_fields))
+class Objects:
+    """Makes objects of rows, as a queryset of objects does."""
+
+    def __init__(self, compiler: SQLCompiler) -> None:
+        """Take over which columns belong to which object."""
+        info, select = compiler.klass_info, compiler.select
+        first, last = info["select_fields"][0], info["select_fields"][-1] + 1
+        self._model, self._columns = info["model"], slice(first, last)
+        self._names = [expression.target.attname for expression, *_ in select[first:last]]
+        self._related = get_related_populators(info, select, connection.alias)  # type: ignore[call-arg] # newer stubs
+
+    def made(self, row: Values) -> Any:  # noqa: ANN401 - an object of the model
+        """The object, and those that it is to have beside it."""
+        made = self._model.from_db(connection.alias, self._names, row[self._columns])
+        for related in self._related:
+            related.populate(row, made)
+        return made
 
 
 def compiled(build: Callable[[], QuerySet[Any, Any]]) -> Callable[[], Statement]:
