@@ -14,6 +14,7 @@ from django.core.exceptions import ImproperlyConfigured
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR") or BASE_DIR / "var")
 FIXTURES_DIR = BASE_DIR / "fixtures"
+VAR_DIR.mkdir(parents=True, exist_ok=True)  # whichever program is the first: a beat keeps its schedule there
 
 
 def _secret_key() -> str:
@@ -22,7 +23,6 @@ def _secret_key() -> str:
         return given
     kept = VAR_DIR / "secret_key"
     if not kept.exists():
-        VAR_DIR.mkdir(parents=True, exist_ok=True)
         handle = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         with os.fdopen(handle, "w") as file:
             file.write(secrets.token_urlsafe(48))
@@ -64,7 +64,6 @@ DATABASES: dict[str, Any] = {
     "default": dj_database_url.parse(DATABASE_URL, conn_health_checks=True) | {"CONN_MAX_AGE": None}
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    VAR_DIR.mkdir(parents=True, exist_ok=True)
     # IMMEDIATE: a deferred transaction that turns into a writer fails when another writer is ahead of it.
     # FULL: a record of a cracked helmet must outlive a power cut, not only a crash of the program.
     DATABASES["default"]["OPTIONS"] = {
