@@ -35,6 +35,12 @@ MEANINGS = {
 WORDS = {"create_named": "put", "partial_update": "patch", "destroy": "delete", "retrieve": "get"}
 MADE = {"create", "create_named"}
 GUARDED = {"partial_update", "destroy"}
+CLIENT_ID = {
+    "type": "string",
+    "format": "uuid",
+    "pattern": "^[0-9A-Fa-f]{8}-[0-9A-Fa-f]{4}-7[0-9A-Fa-f]{3}-[89ABab][0-9A-Fa-f]{3}-[0-9A-Fa-f]{12}$",
+    "description": "A UUID of version 7 (RFC 9562).",
+}
 
 
 class ProblemError(serializers.Serializer[Any]):
@@ -145,6 +151,14 @@ class ContractSchema(MemberSchema):
         if self.action == "list":
             yield _header("Link", "The neighbouring pages (RFC 8288).", response=[200])
 
+    def _resolve_path_parameters(self, variables: list[str]) -> list[dict[str, Any]]:
+        """Ids as they are written; one under which something is made is of version 7."""
+        parameters: list[dict[str, Any]] = super()._resolve_path_parameters(variables)
+        for each in parameters:
+            if each["name"] == "id":
+                each["schema"] = CLIENT_ID if self.action == "create_named" else {"type": "string", "format": "uuid"}
+        return parameters
+
     def _answers_a_row(self) -> bool:
         if not isinstance(self.view, Resource) or self.action == "destroy":
             return False
@@ -164,10 +178,10 @@ class ContractSchema(MemberSchema):
         """Which problems this operation can answer."""
         if self.view.permission_classes:
             yield from (401, 403)
+        if isinstance(self.view, Resource):
+            yield from (400, 503)
         if self.method in {"POST", "PUT", "PATCH"}:
             yield from (400, 409, 413, 415)
-        if self.action == "list":
-            yield 400
         if self.action in GUARDED:
             yield from (409, 412, 428)
         if "{" in self.path and self.action not in MADE:

@@ -56,9 +56,10 @@ def test_every_operation_that_needs_a_token_says_so_and_names_its_problems(docum
         "413",
         "415",
         "428",
+        "503",
     }
-    assert set(at["put"]["responses"]) == {"200", "201", "400", "401", "403", "409", "413", "415"}
-    assert set(at["get"]["responses"]) == {"200", "304", "401", "403", "404"}
+    assert set(at["put"]["responses"]) == {"200", "201", "400", "401", "403", "409", "413", "415", "503"}
+    assert set(at["get"]["responses"]) == {"200", "304", "400", "401", "403", "404", "503"}
     refused = at["get"]["responses"]["404"]["content"]
     assert refused == {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
     assert at["get"]["security"] == [{"bearer": []}, {"session": []}]

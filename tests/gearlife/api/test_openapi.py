@@ -52,3 +52,20 @@ def test_the_strongest_word_about_an_item_is_that_no_reason_to_stop_is_recorded(
     standing = document["components"]["schemas"]["ItemRow"]["properties"]["standing"]
     assert standing["enum"] == ["retired", "stopped", "no_stop"]
     assert "no recorded reason to stop" in standing["description"]
+
+
+def test_an_id_in_an_address_is_a_uuid_and_one_to_create_under_of_version_7(document: Any) -> None:
+    for path, methods in document["paths"].items():
+        for method, operation in methods.items():
+            for parameter in operation.get("parameters", []):
+                if parameter["in"] == "path":
+                    assert parameter["schema"]["format"] == "uuid", path
+                    assert ("-7[" in parameter["schema"].get("pattern", "")) == (method == "put"), path
+
+
+def test_every_operation_on_records_may_refuse_the_query_and_find_the_database_busy(document: Any) -> None:
+    for path, methods in document["paths"].items():
+        if "/health/" not in path:
+            assert all(
+                {"400", "401", "403", "503"} <= operation["responses"].keys() for operation in methods.values()
+            ), path
