@@ -1,6 +1,7 @@
 """`python -m tests [pytest's arguments]`: the suite on SQLite and, where it answers, on PostgreSQL.
 
-The last lines say what was left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server"` makes an absence a failure.
+Both run at the same time; the second one's output is printed when the first has ended. The last lines say what was
+left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server"` makes an absence a failure.
 The faults of processes make their own databases, so each is tried once: the embedded ones beside SQLite, those of a
 real Redis beside PostgreSQL.
 """
@@ -10,6 +11,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from contextlib import ExitStack
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import psycopg
@@ -21,7 +24,9 @@ EMBEDDED_FAULTS, REDIS_FAULTS = "tests/faults/test_embedded.py", "tests/faults/t
 def main() -> int:
     """Run it; 0 when everything that ran has passed and nothing required was left out."""
     found = databases()
-    failed = [name for name, url in found.items() if not passes(name, url)]
+    with ExitStack() as everything:
+        runs = [everything.enter_context(Run(name, url)) for name, url in found.items()]
+        failed = [run.name for run in runs if not run.passes()]
     left_out = absent(found)
     required = os.environ.get("GEARLIFE_TESTS_REQUIRE", "").split()
     failed += [why for what, why in left_out.items() if what in required]
@@ -56,18 +61,44 @@ def databases() -> dict[str, str]:
     return {"SQLite": "", "PostgreSQL": POSTGRESQL}
 
 
-def passes(name: str, url: str) -> bool:
-    """Run pytest once, in a process of its own, with nothing of the user's data in reach."""
-    print(f"== the suite on {name}", flush=True)  # noqa: T201 - a command's answer
-    with tempfile.TemporaryDirectory() as folder:
+class Run:
+    """Pytest on one database, in a process of its own, with nothing of the user's data in reach."""
+
+    def __init__(self, name: str, url: str) -> None:
+        """Name the database; without an address it is SQLite's file in a folder that is thrown away."""
+        self.name, self.url = name, url
+
+    def __enter__(self) -> "Run":
+        """Start it; what it says goes to a file, and SQLite's, which is read first, as it comes."""
+        self.folder = Path(tempfile.mkdtemp(prefix="gearlife-tests-"))
         env = {
             **os.environ,
-            "GEARLIFE_VAR_DIR": folder,
-            "GEARLIFE_DATABASE_URL": url or f"sqlite:///{folder}/db.sqlite3",
+            "GEARLIFE_VAR_DIR": str(self.folder),
+            "GEARLIFE_DATABASE_URL": self.url or f"sqlite:///{self.folder}/db.sqlite3",
         }
-        ignored = [f"--ignore={path}" for path in not_here(url)]
+        ignored = [f"--ignore={path}" for path in not_here(self.url)]
         command = [sys.executable, "-m", "pytest", *ignored, *sys.argv[1:]]
-        return subprocess.run(command, env=env, check=False).returncode == 0
+        self.said = (self.folder / "said.txt").open("w+") if self.url else None
+        self.process = subprocess.Popen(command, env=env, stdout=self.said, stderr=self.said and subprocess.STDOUT)
+        return self
+
+    def passes(self) -> bool:
+        """Wait until it has ended, and print what it said."""
+        print(f"== the suite on {self.name}", flush=True)  # noqa: T201 - a command's answer
+        passed = self.process.wait() == 0
+        if self.said:
+            self.said.seek(0)
+            print(self.said.read(), flush=True)  # noqa: T201 - a command's answer
+        return passed
+
+    def __exit__(self, *_: object) -> None:
+        """Leave nothing behind, when the user has had enough of it either."""
+        if self.process.poll() is None:
+            self.process.terminate()
+            self.process.wait()
+        if self.said:
+            self.said.close()
+        shutil.rmtree(self.folder, ignore_errors=True)
 
 
 if __name__ == "__main__":

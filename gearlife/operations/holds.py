@@ -118,7 +118,8 @@ def reopen_those_of_retired(item: Item) -> list[Entry]:
 
 def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
     """A fact that arrives after the retirement leaves what it would have left before it: a hold that has ended."""
-    retired = Item.objects.filter(id__in=[hold.item_id for hold in holds], retired_on__isnull=False)
+    held = [hold.item_id for hold in holds]
+    retired = Item.objects.filter(id__in=held, retired_on__isnull=False) if held else Item.objects.none()
     reasons = dict(retired.values_list("id", "retired_reason"))
     late = [hold for hold in holds if hold.item_id in reasons and hold.ends_by != HoldEndsBy.NAMED_PERSON]
     for hold in late:
