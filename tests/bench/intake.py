@@ -7,19 +7,14 @@ nothing about time: a machine that is busy is no fault of the code.
 import argparse
 import csv
 import io
-import json
-import os
-import sys
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from pathlib import Path
 from time import perf_counter
 from typing import Any
 
-import django
 from django.db import transaction
+
+from tests.bench.harness import run
 
 AT = datetime(2026, 10, 14, 16, 0, tzinfo=UTC)
 ROUNDS = 3
@@ -48,7 +43,6 @@ def main(rows: int) -> dict[str, object]:
     plain, whole = min(map(sum, zip(reads, inserts, strict=True))), min(intakes)
     return {
         "rows": rows,
-        "database": django.db.connection.vendor,
         "read_seconds": round(min(reads), 3),
         "insert_seconds": round(min(inserts), 3),
         "read_and_insert_seconds": round(plain, 3),
@@ -95,28 +89,8 @@ def _seconds(act: Callable[[], object]) -> float:
     return perf_counter() - began
 
 
-@contextmanager
-def temporary_database() -> Iterator[None]:
-    """A database of its own, of the kind that the settings name, gone afterwards."""
-    from django.db import connection
-
-    with tempfile.TemporaryDirectory() as folder:
-        name = str(Path(folder) / "bench.sqlite3") if connection.vendor == "sqlite" else f"gearlife_bench_{os.getpid()}"
-        connection.settings_dict.setdefault("TEST", {})["NAME"] = name
-        connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-        try:
-            yield
-        finally:
-            connection.creation.destroy_test_db(name, verbosity=0)
-
-
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rows", type=int, default=10_000)
     wanted = parser.parse_args().rows
-    with tempfile.TemporaryDirectory() as var:
-        os.environ["GEARLIFE_VAR_DIR"] = var
-        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gearlife.config.settings")
-        django.setup()
-        with temporary_database():
-            sys.stdout.write(json.dumps(main(wanted)) + "\n")
+    run(lambda: main(wanted))

@@ -89,23 +89,29 @@ def take_in(
             plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
             if reading.findings.refusing:
                 raise _refused(reading, club)
-            report = Report(
-                id=None if check else claim.id if claim else id or uuid7(),
-                of=reading.kind.sheet.of,
-                club=club,
-                checked_only=check,
-                filename=filename,
-                sha256=sha256(data).hexdigest(),
-                rows=len(reading.rows),
-                notes=reading.findings.notes,
-                **{name: getattr(plan, name) for name in COUNTS},
-            )
+            counts = {name: getattr(plan, name) for name in COUNTS}
+            report = _report(reading, club, filename, sha256(data).hexdigest(), counts)
+            report = replace(report, id=None if check else claim.id if claim else id or uuid7(), checked_only=check)
             if not check:
                 _write(plan, report, stamp, claim, tell)
     except IntegrityError as error:
         words = "Somebody recorded some of the same meanwhile: send the file again."
         raise ConflictError(words, code="meanwhile") from error
     return report
+
+
+def _report(reading: "_Reading", club: Club, filename: str, digest: str, counts: dict[str, Any]) -> Report:
+    return Report(
+        id=None,
+        of=reading.kind.sheet.of,
+        club=club,
+        checked_only=True,
+        filename=filename,
+        sha256=digest,
+        rows=len(reading.rows),
+        notes=reading.findings.notes,
+        **counts,
+    )
 
 
 @dataclass(frozen=True)
