@@ -21,6 +21,8 @@ DEVICE = "device_never_releases"
 SHOWN_BY_THE_FIRM = (Evidence.LABEL.value, Evidence.RECONDITIONERS_FILE.value)
 # The person named on a hold is the only one whose act ends it, retired or not.
 ENDED_BY_RETIREMENT = ~Q(ends_by=HoldEndsBy.NAMED_PERSON.value)
+# Open, or ended by a retirement alone: that one is in force again should the retirement prove to be a mistake.
+STANDS = Q(released_at__isnull=True) | Q(release_basis=ReleaseBasis.RETIRED.value)
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,8 @@ def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
     if new.cause is HoldCause.INCIDENT and not new.named_person_id:
         raise InvalidInputError.at("/named_person", "An incident's hold names the one person who may end it.")
     item = Item.objects.locked([new.item_id])[0]
-    same = Hold.objects.open().filter(
+    same = Hold.objects.filter(
+        STANDS,
         item=item,
         cause=new.cause.value,
         reason=new.reason,

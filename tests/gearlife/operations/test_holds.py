@@ -44,6 +44,17 @@ def test_the_same_open_hold_asked_for_again_is_the_one_there_is() -> None:
     assert LedgerEvent.objects.count() == events
 
 
+def test_the_same_hold_of_a_retired_item_asked_for_again_is_the_one_there_is() -> None:
+    item = ItemFactory.create()
+    by = stamp(item.organisation)
+    items.retire(item=item, reason="Worn out.", on=None, stamp=by)
+    first, _ = holds.hold(new=new(item), stamp=by)
+    again, opened = holds.hold(new=new(item), stamp=by)
+
+    assert (again.id, opened) == (first.id, False)
+    assert item.holds.count() == 1
+
+
 def test_the_same_hold_asked_for_after_its_release_is_a_new_one() -> None:
     hold = released(held())
     again, opened = holds.hold(new=new(hold.item), stamp=stamp(hold.organisation))
