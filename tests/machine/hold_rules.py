@@ -40,10 +40,11 @@ class HoldRules(Ground):
     def hold_without_id(self, which: int, by: int) -> None:
         """The same open hold asked for again is the one there is."""
         gear = self.gear(which)
-        new = holds.NewHold(gear.id, f"Noticed on {self.day}.")
-        said = Hold.objects.filter(item_id=gear.id, reason=new.reason, released_at__isnull=True).exists()
+        reason = f"Noticed on {self.day}."
+        new = holds.NewHold(gear.id, reason)
+        said = any(hold.notice == reason and hold.ended in ("", "retired") for hold in gear.holds)
         self.act(lambda stamp: holds.hold(new=new, stamp=stamp), by)
-        self.adopt(gear, [] if said else [Held(self.day, self.at)])
+        self.adopt(gear, [] if said else [Held(self.day, self.at, notice=reason)])
 
     @rule(which=st.sets(WHICH, min_size=1, max_size=2), notice=st.sampled_from(["R-1", "R-2"]), by=BY)
     def hold_many(self, which: set[int], notice: str, by: int) -> None:
