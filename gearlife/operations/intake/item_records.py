@@ -12,7 +12,7 @@ from gearlife.domain.intake.item_rows import ItemRow
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Anchor
 from gearlife.models import Certification, Club, GearModel, Hold, Item, Manufacturer
-from gearlife.models.clocks import stop_clocks
+from gearlife.queries.recorded import read
 
 CHUNK = 500
 T = TypeVar("T")
@@ -87,10 +87,12 @@ def _certified(items: Sequence[Item]) -> dict[UUID, set[tuple[date | None, str]]
 
 
 def _lapsed(items: Sequence[Item], today: date) -> Iterator[UUID]:
-    """Items that a lapsed certification stops today."""
+    """Items that a lapsed certification stops today, by the policy in force, whatever clocks are stored."""
     for chunk in chunks(item.id for item in items):
-        fallen = stop_clocks(today).filter(item_id__in=chunk, anchor=Anchor.CERTIFIED.value)
-        yield from fallen.values_list("item_id", flat=True)
+        about = read(chunk, today)
+        for item in about.items.values():
+            if any(clock.anchor is Anchor.CERTIFIED for clock in about.stops(item, today)):
+                yield item.id
 
 
 def _origins(items: Sequence[Item]) -> Iterator[UUID]:

@@ -5,11 +5,11 @@ from datetime import date
 import pytest
 
 from gearlife.domain.partial_dates import PartialDate
-from gearlife.domain.vocabulary import CertificationKind, Evidence, Standing
+from gearlife.domain.vocabulary import Anchor, CertificationKind, Evidence, Standing
 from gearlife.models import Certification, Club, Item
-from gearlife.operations import holds, items
+from gearlife.operations import holds, items, policy_changes, waiting
 from gearlife.operations.certifications import NewCertification, certify
-from tests.factories import DAY, ClubFactory, ItemFactory, stamp
+from tests.factories import DAY, ClubFactory, ItemFactory, add_rule, stamp
 from tests.gearlife.intake.club_files import GOOD, fault_lines, file_of, helmet, taken_in
 
 pytestmark = pytest.mark.django_db
@@ -174,3 +174,16 @@ def test_no_file_ends_the_stop_of_a_lapsed_certification(club: Club) -> None:
     assert line.startswith(
         "row 2, certified_on, '2026-09-01': doubtful: its certification has lapsed, and a file lifts no stop"
     )
+
+
+def test_no_file_ends_the_stop_of_a_new_rule_that_the_stored_clocks_do_not_know_yet(
+    club: Club, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taken_in(file_of(helmet(made_on="2018", certified_on="2026-03-01", certified_by="Riverside Recon")), club)
+    monkeypatch.setattr(policy_changes, "AT_ONCE", 0)
+    monkeypatch.setattr(waiting, "wake", lambda: None)
+    add_rule(club.organisation, code="six_months", anchor=Anchor.CERTIFIED.value, amount=6)
+    [line] = fault_lines(
+        file_of(helmet(made_on="2018", certified_on="2026-09-01", certified_by="Riverside Recon")), club
+    )
+    assert line.startswith("row 2, certified_on, '2026-09-01': doubtful: its certification has lapsed")
