@@ -19,6 +19,8 @@ from gearlife.operations.settling import settle
 DEVICE = "device_never_releases"
 # What shows that a firm itself took the serial; a club's own file or a guess does not.
 SHOWN_BY_THE_FIRM = (Evidence.LABEL.value, Evidence.RECONDITIONERS_FILE.value)
+# Which holds are one and the same; one that ends otherwise is another.
+SAME = ("cause", "reason", "reference", "starts_on", "ends_by", "named_person_id")
 # The person named on a hold is the only one whose act ends it, retired or not.
 ENDED_BY_RETIREMENT = ~Q(ends_by=HoldEndsBy.NAMED_PERSON.value)
 # Open, or ended by a retirement alone: that one is in force again should the retirement prove to be a mistake.
@@ -61,14 +63,8 @@ def hold(*, new: NewHold, stamp: Stamp) -> tuple[Hold, bool]:
     if new.cause is HoldCause.INCIDENT and not new.named_person_id:
         raise InvalidInputError.at("/named_person", "An incident's hold names the one person who may end it.")
     item = Item.objects.locked([new.item_id])[0]
-    same = Hold.objects.filter(
-        STANDS,
-        item=item,
-        cause=new.cause.value,
-        reason=new.reason,
-        reference=new.reference,
-        starts_on=new.starts_on or stamp.day,
-    )
+    asked = _hold(new, stamp)
+    same = Hold.objects.filter(STANDS, item=item, **{name: getattr(asked, name) for name in SAME})
     if new.id is None and (known := same.first()):
         return known, False
     fresh, entries = open_holds([new], stamp)

@@ -9,6 +9,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermitte
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import (
     HoldCause,
+    HoldEndsBy,
     ReleaseBasis,
     Standing,
 )
@@ -21,6 +22,15 @@ pytestmark = pytest.mark.django_db
 
 
 # Holding
+
+
+def test_a_hold_that_names_its_person_is_no_other_hold_of_the_same_words() -> None:
+    hold = held()
+    named = officer(hold.item.club).user_id
+    second, opened = holds.hold(new=new(hold.item, named_person_id=named), stamp=stamp(hold.organisation))
+
+    assert opened
+    assert second.named_person_id == named
 
 
 def test_a_hold_stops_the_item_at_once() -> None:
@@ -70,8 +80,9 @@ def test_the_same_hold_asked_for_after_its_release_is_a_new_one() -> None:
         {"reference": "incident 14"},
         {"cause": HoldCause.DAMAGE_REPORT},
         {"starts_on": date(2026, 11, 1)},
+        {"ends_by": HoldEndsBy.FULL_INSPECTION},
     ],
-    ids=["reason", "reference", "cause", "day"],
+    ids=["reason", "reference", "cause", "day", "way it ends"],
 )
 def test_a_hold_that_differs_is_another(other: dict[str, Any]) -> None:
     hold = held()
