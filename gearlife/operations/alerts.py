@@ -24,7 +24,7 @@ from gearlife.operations.messages.stops import tell_stops
 from gearlife.queries.concerns import ask
 from gearlife.queries.recorded import read
 
-DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "player_id", "version")
+DELIVERED = ("advice", "severity", "stage", "falls_on", "because", "version")
 NOTICED = ("acknowledged_at", "acknowledged_by", "acknowledged_note", "told_whom", "told_at", "version")
 
 _waiting: ContextVar[set[UUID] | None] = ContextVar("items whose alerts wait", default=None)
@@ -47,14 +47,16 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     clubs = {item.club_id for item in about.items.values()}
     open_ones = _open_alerts().instances(items=list(about.items), clubs=clubs)
     known = {alert.key: alert for alert in open_ones}
-    stopped_before = {key for key, alert in known.items() if alert.severity == Severity.STOP}
-    changed = [alert for key, alert in known.items() if key in wanted and _moves(alert, wanted[key], day)]
+    stopped_before = {alert.id for alert in open_ones if alert.severity == Severity.STOP}
+    # What was noted about one player says nothing of another: that is another alert.
+    same = {key for key, alert in known.items() if key in wanted and alert.player_id == wanted[key].player_id}
+    changed = [known[key] for key in sorted(same) if _moves(known[key], wanted[key], day)]
     # A concern that failed says nothing: what it said before stands.
-    gone = [a.id for key, a in known.items() if key not in wanted and a.kind not in answer.failed]
-    new = _opened([hit for key, hit in wanted.items() if key not in known], about, day, at)
+    closed = _close([a.id for key, a in known.items() if key not in same and a.kind not in answer.failed], at)
+    new = _opened([hit for key, hit in wanted.items() if key not in same], about, day, at)
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
-    tell_stops([a for a in (*new, *changed) if a.severity == Severity.STOP and a.key not in stopped_before], at)
-    return Refreshed(len(new), len(changed), _close(gone, at), answer.failed)
+    tell_stops([a for a in (*new, *changed) if a.severity == Severity.STOP and a.id not in stopped_before], at)
+    return Refreshed(len(new), len(changed), closed, answer.failed)
 
 
 def _close(gone: list[UUID], at: datetime) -> int:
