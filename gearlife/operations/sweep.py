@@ -15,7 +15,7 @@ from gearlife.operations import clocks
 from gearlife.operations.alerts import Refreshed, refresh
 from gearlife.queries.newly_due import newly_due
 from gearlife.queries.recorded import read_facts
-from gearlife.queries.sweeps import last_complete_day, last_complete_sweep, whole_sweep_since
+from gearlife.queries.sweeps import days_swept, last_complete_sweep, whole_sweep_since
 
 CHUNK = 500
 DUE_AFTER = timedelta(hours=24)
@@ -95,8 +95,8 @@ def _known_since(run: Sweep) -> date | None:
     """The day from which on only time can have changed anything; None where clocks wait to be reckoned anew."""
     if Item.objects.filter(organisation_id=run.organisation_id).with_stale_clocks().exists():
         return None
-    last = last_complete_day(run.organisation_id)
-    return last if last and last <= run.day else None
+    first, last = days_swept(run.organisation_id) or (None, run.day)
+    return first if last <= run.day else None
 
 
 def _sweep_club(run: Sweep, club: Club, since: date | None, on: date, at: datetime) -> None:

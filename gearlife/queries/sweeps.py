@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import Max, Min, Q, QuerySet
 
 from gearlife.domain.ids import made_at
 from gearlife.domain.sweep_age import LATE_AFTER, SweepAge, what_was_skipped
@@ -22,10 +22,17 @@ def last_complete_sweep(organisation_id: UUID | None = None) -> datetime | None:
     return oldest
 
 
-def last_complete_day(organisation_id: UUID) -> date | None:
-    """The latest day for which an organisation was swept without a fault."""
-    last: date | None = _complete(organisation_id).aggregate(last=Max("day"))["last"]
-    return last
+def days_swept(organisation_id: UUID) -> tuple[date, date] | None:
+    """First and last of the days for which the newest complete sweep and those begun since were made; None: no such.
+
+    A sweep may have been asked for any day, and has left the alerts as of that.
+    """
+    newest = _complete(organisation_id).order_by("-started_at", "-id").first()
+    if newest is None:
+        return None
+    runs = Sweep.objects.filter(organisation_id=organisation_id, started_at__gte=newest.started_at)
+    days = runs.aggregate(first=Min("day"), last=Max("day"))
+    return days["first"], days["last"]
 
 
 def whole_sweep_since(organisation_id: UUID, day: date) -> bool:

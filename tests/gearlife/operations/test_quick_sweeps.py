@@ -100,6 +100,15 @@ def test_after_a_sweep_for_a_day_to_come_the_next_asks_everything(club: Club) ->
     assert run.whole
 
 
+def test_after_a_sweep_for_a_day_long_past_nothing_is_forgotten(club: Club) -> None:
+    sweeping.sweep(organisation=club.organisation, at=noon(DAY), today=DAY - timedelta(days=200))
+    night(club.organisation, DAY + timedelta(days=1))
+    quick = open_alerts()
+    sweeping.sweep(organisation=club.organisation, at=noon(DAY + timedelta(days=1)))
+
+    assert quick == open_alerts()
+
+
 def test_after_a_sweep_that_was_not_complete_nothing_is_forgotten(club: Club) -> None:
     Sweep.objects.create(organisation=club.organisation, day=DAY + timedelta(days=5), started_at=noon(DAY))
     night(club.organisation, DAY + timedelta(days=6))
