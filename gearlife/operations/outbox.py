@@ -29,7 +29,7 @@ logger = logging.getLogger(__name__)
 
 
 class NotDeliveredError(Exception):
-    """An attempt failed, and it is known why."""
+    """An attempt failed, and it is known why: something is wrong with this message alone."""
 
 
 class MessageKind:
@@ -88,9 +88,11 @@ def drain(at: datetime) -> Drained:
         message = _claim(clock()) if in_a_row < MOST_FAILURES_IN_A_ROW else None
         if message is None:
             break
-        delivered = _deliver(message, clock)
-        (drained.done if delivered else drained.failed).append(message)
-        in_a_row = 0 if delivered else in_a_row + 1
+        error = _deliver(message, clock)
+        (drained.failed if error else drained.done).append(message)
+        # What is wrong with one message alone says nothing of the way out.
+        if not isinstance(error, NotDeliveredError):
+            in_a_row = in_a_row + 1 if error else 0
     return drained
 
 
@@ -115,8 +117,8 @@ def _claim(at: datetime) -> OutboxMessage | None:
     return message
 
 
-def _deliver(message: OutboxMessage, clock: Clock) -> bool:
-    """Deliver one; one that fails, or whose workers die of it, does not keep the others from being delivered."""
+def _deliver(message: OutboxMessage, clock: Clock) -> Exception | None:
+    """Deliver one, or say what failed; whose workers die of it does not keep the others from being delivered."""
     kind = _kinds.get(message.kind, MessageKind())
     try:
         if kind.gives_up and message.attempts > MOST_ATTEMPTS:
@@ -127,10 +129,10 @@ def _deliver(message: OutboxMessage, clock: Clock) -> bool:
         foreseen = isinstance(error, NotDeliveredError | OSError)
         logger.warning("the message %s was not delivered: %s", message.id, error, exc_info=not foreseen)
         _fail(message, kind, error, clock())
-        return False
+        return error
     message.done_at, message.lease_until, message.last_error = clock(), None, ""
     message.save(update_fields=["done_at", "lease_until", "last_error", "outcome"])
-    return True
+    return None
 
 
 @transaction.atomic

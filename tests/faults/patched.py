@@ -26,12 +26,12 @@ def patch(**_: object) -> None:
         mark = Path(os.environ["GEARLIFE_VAR_DIR"]) / "delivering"
         deliver = outbox._deliver
 
-        def slowly(message: OutboxMessage, clock: "outbox.Clock") -> bool:
+        def slowly(message: OutboxMessage, clock: "outbox.Clock") -> Exception | None:
             mark.write_text(str(os.getpid()))
             sleep(slow)
-            done = deliver(message, clock)
+            error = deliver(message, clock)
             mark.unlink(missing_ok=True)
-            return done
+            return error
 
         outbox._deliver = slowly
     if os.environ.get("FAULTS_HASTY"):

@@ -5,12 +5,12 @@ from threading import Lock
 
 from gearlife.domain.vocabulary import MessageOutcome
 from gearlife.models import Organisation, OutboxMessage
-from gearlife.operations.outbox import MessageKind, post
+from gearlife.operations.outbox import MessageKind, NotDeliveredError, post
 from tests.factories import AT, OrganisationFactory
 
 
 class Recorded(MessageKind):
-    """Delivers into a list; fails for the keys that it is told to fail for."""
+    """Delivers into a list; for keys it is told of the server fails, or nobody is there."""
 
     name = "recorded"
 
@@ -18,6 +18,7 @@ class Recorded(MessageKind):
         self.delivered: list[str] = []
         self.tried: list[str] = []
         self.broken: set[str] = set()
+        self.lost: set[str] = set()
         self.lock = Lock()
 
     def deliver(self, message: OutboxMessage, at: datetime) -> MessageOutcome:
@@ -25,6 +26,8 @@ class Recorded(MessageKind):
             self.tried.append(message.dedupe_key)
             if message.dedupe_key in self.broken:
                 raise ConnectionError("no server\nhere")
+            if message.dedupe_key in self.lost:
+                raise NotDeliveredError("nobody has this address")
             self.delivered.append(message.dedupe_key)
         return MessageOutcome.SENT
 

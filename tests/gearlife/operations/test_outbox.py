@@ -211,6 +211,14 @@ def test_a_message_that_kills_whoever_delivers_it_is_given_up_and_the_others_go_
     assert "died of it" in poison.last_error
 
 
+def test_messages_that_reach_nobody_keep_the_others_from_nothing(recorded: Recorded) -> None:
+    recorded.lost = {"a", "b", "c", "d"}
+    written("a", "b", "c", "d", "e")
+    drain(minutes(1))
+
+    assert recorded.delivered == ["e"]
+
+
 # What the table refuses
 
 
