@@ -166,3 +166,18 @@ def test_a_retired_item_is_never_stale(club: Club) -> None:
 
     assert stale(club) == 0
     assert falls(item) == set()
+
+
+def test_an_organisation_whose_clocks_cannot_be_reckoned_keeps_no_other_waiting(
+    club: Club, woken: list[str], by_twos: None
+) -> None:
+    other = ClubFactory.create()
+    for each in (club, other):
+        helmets(each, 3)
+        add_rule(each.organisation, **SHORT)
+    Item.objects.filter(club=club).update(last_look_at=AT)
+    Club.objects.filter(id=club.id).update(timezone="No/Where")
+    with pytest.raises(ExceptionGroup):
+        catch_up_all(AT)
+
+    assert (stale(club), stale(other)) == (1, 0)
