@@ -20,7 +20,7 @@ from gearlife.domain.normal_form import normal_form
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import Evidence, HoldCause, Kind, ReleaseBasis, Standing, Whereabouts
 from gearlife.models import Club, GearModel, Hold, Item, ItemQuerySet, Photo, Team
-from gearlife.queries.items import issuable_ids
+from gearlife.queries.items import issuable_ids, of_standing
 
 # The gate is asked about every one of them: a list that asks for more wants a club, a team, a model or a size.
 MOST_WEIGHED = 5000
@@ -117,7 +117,7 @@ class ItemFilters(Filters):
     made_to = TextFilter(method="by_made_to", help_text="May have been made in or before.")
     standing = WordFilter(Standing, method="by_standing")
     issuable = FlagFilter(method="by_issuable")
-    weighs = frozenset({"issuable"})
+    weighs = frozenset({"issuable", "standing"})
 
     class Meta:
         model = Item
@@ -136,8 +136,15 @@ class ItemFilters(Filters):
         return items.filter(made_earliest__lte=_read(name, value).latest)
 
     def by_standing(self, items: ItemQuerySet, name: str, value: str) -> ItemQuerySet:
-        """Items of this standing today."""
-        return items.with_standing(self._day()).filter(standing=value)
+        """Items of this standing today, by the policy in force, whatever clocks are stored."""
+        found = of_standing(items, Standing(value), self._day(), most=MOST_WEIGHED)
+        if found is None:
+            words = (
+                f"the limits of more than {MOST_WEIGHED} items are being reckoned by new rules: name a club, team, "
+                "model or whereabouts as well, or ask again in a minute"
+            )
+            raise InvalidInputError.at(f"?{name}", words, "too_many")
+        return found
 
     def by_issuable(self, items: ItemQuerySet, name: str, value: bool) -> ItemQuerySet:  # noqa: FBT001 - the framework's call
         """Items that the gate would let out now, or the others."""

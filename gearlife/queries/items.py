@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from gearlife.domain.concerns import Hit
 from gearlife.domain.recorded import ItemRecord, Recorded
@@ -86,11 +86,25 @@ def reason(hit: Hit) -> Row:
     return {"code": hit.kind, "detail": hit.because, "effect": hit.effect.value, "falls_on": known(hit.falls_on)}
 
 
+def of_standing(items: ItemQuerySet, standing: Standing, day: date, *, most: int) -> ItemQuerySet | None:
+    """Those of this standing by the policy in force; None when more than `most` have clocks of an older one."""
+    stale: list[UUID] = list(items.with_stale_clocks().order_by().values_list("id", flat=True)[: most + 1])
+    by_rows = items.with_standing(day).filter(standing=standing.value)
+    if not stale:
+        return by_rows
+    if len(stale) > most:
+        return None
+    about = read(stale, day)
+    reckoned = [item.id for item in about.items.values() if about.standing(item, day) is standing]
+    current = Q(standing=standing.value) & ~Q(id__in=stale)
+    return items.with_standing(day).filter(current | Q(id__in=reckoned))
+
+
 def issuable_ids(items: ItemQuerySet, day: date, *, most: int) -> set[UUID] | None:
     """Those that the gate lets out, in a fixed number of queries; None when it has to weigh more than `most`."""
-    may_be = (
-        items.filter(whereabouts=Whereabouts.STOCK.value).with_standing(day).filter(standing=Standing.NO_STOP.value)
-    )
+    may_be = of_standing(items.filter(whereabouts=Whereabouts.STOCK.value), Standing.NO_STOP, day, most=most)
+    if may_be is None:
+        return None
     ids: list[UUID] = list(may_be.order_by().values_list("id", flat=True)[: most + 1])
     if len(ids) > most:
         return None

@@ -4,11 +4,13 @@ from typing import Any
 
 import pytest
 
-from gearlife.models import Item
+from gearlife.models import Club, Item
+from gearlife.operations import policy_changes
 from gearlife.operations.holds import NewHold, hold
 from tests.factories import (
     ItemFactory,
     TeamFactory,
+    add_rule,
     pads,
     put_on,
     stamp,
@@ -72,6 +74,19 @@ class TestFilters:
 
         assert (answer.status_code, pointers(answer)) == (400, {"?issuable"})
         assert serials(officer("GET", "items/?issuable=true&kind=shoulder_pads")) == {"P 1"}
+
+    @pytest.mark.usefixtures("shelf")
+    def test_the_standing_asked_for_is_that_of_rules_which_the_stored_clocks_do_not_know_yet(
+        self, club: Club, officer: Caller, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        assert serials(officer("GET", "items/?whereabouts=player&standing=stopped")) == set()
+        monkeypatch.setattr(policy_changes, "AT_ONCE", 0)
+        add_rule(club.organisation, counts="days", amount=1)
+
+        assert serials(officer("GET", "items/?whereabouts=player&standing=stopped")) == {"AB 3"}
+        assert serials(officer("GET", "items/?standing=no_stop")) == set()
+        monkeypatch.setattr("gearlife.api.item_bodies.MOST_WEIGHED", 1)
+        assert pointers(officer("GET", "items/?standing=stopped")) == {"?standing"}
 
     def test_a_broken_date_is_a_fault_of_its_parameter(self, officer: Caller) -> None:
         answer = officer("GET", "items/?made_from=03/2021")
