@@ -13,12 +13,6 @@ def sweep() -> None:
     sweeps.sweep_for_the_day(at=timezone.now())
 
 
-@shared_task(name="gearlife.sweep_if_due")
-def sweep_if_due() -> None:
-    """Sweep when the last complete one is a day old, or there was none."""
-    sweeps.sweep_if_due(at=timezone.now())
-
-
 @shared_task(name=waiting.TASK)
 def do_what_waits() -> None:
     """Do what waits in the database; sent as a wake-up, and by the schedule."""

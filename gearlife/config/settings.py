@@ -8,7 +8,6 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import dj_database_url
-from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -155,11 +154,10 @@ else:
         "polling_interval": 0.05,
     }
 CELERY_BEAT_SCHEDULE = {
-    "sweep every night": {"task": "gearlife.sweep", "schedule": crontab(hour="3", minute="10")},
-    # A machine that slept at night asks again; the task does nothing while the last sweep is young.
+    # Soon after midnight on the clubs' own calendars; the task does nothing where that day was swept.
+    "sweep each new day": {"task": "gearlife.sweep", "schedule": 600.0},
     # Wake-ups may be lost: what waits is found all the same.
     "do what waits": {"task": "gearlife.do_what_waits", "schedule": 30.0},
-    "sweep when one was missed": {"task": "gearlife.sweep_if_due", "schedule": 600.0},
 }
 # What several processes tell each other and may lose: how far a large file has come.
 CACHES = {

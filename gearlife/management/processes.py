@@ -25,7 +25,7 @@ from django.db import connections
 from django.utils import timezone
 from waitress.server import create_server
 
-from gearlife.operations.sweep import sweep_if_due
+from gearlife.operations.sweep import sweep_for_the_day
 
 HOST = "127.0.0.1"
 PORT = 8000
@@ -62,7 +62,7 @@ def run(
         reserved = everything.enter_context(reserve(host, port))
         prepare()
         before_open()
-        sweep_if_due(at=timezone.now())
+        sweep_for_the_day(at=timezone.now())
         everything.enter_context(_worker())
         everything.enter_context(_schedule())
         address = f"http://{host}:{reserved.getsockname()[1]}"

@@ -2,12 +2,14 @@
 
 import logging
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from datetime import date, datetime, timedelta
 from itertools import islice
 from uuid import UUID
 from zoneinfo import ZoneInfoNotFoundError
 
 from django.db import OperationalError, transaction
+from django.db.models import Q
 
 from gearlife.domain.days import local_day
 from gearlife.models import Club, Item, Organisation, Sweep
@@ -15,10 +17,11 @@ from gearlife.operations import clocks
 from gearlife.operations.alerts import Refreshed, refresh
 from gearlife.queries.newly_due import newly_due
 from gearlife.queries.recorded import read_facts
-from gearlife.queries.sweeps import days_swept, last_complete_sweep, whole_sweep_since
+from gearlife.queries.sweeps import days_swept, whole_sweep_since
 
 CHUNK = 500
-DUE_AFTER = timedelta(hours=24)
+# A sweep that could not examine everything is made again on its day, but not at every asking.
+AGAIN_AFTER = timedelta(hours=1)
 # So often a sweep asks every item, and reports what the quick ones in between had missed.
 WHOLE_EVERY = timedelta(days=7)
 # A run that has not ended after this was killed: a job is never let run longer (`CELERY_TASK_TIME_LIMIT`).
@@ -46,13 +49,6 @@ def sweep_for_the_day(*, at: datetime) -> list[Sweep]:
     return [_run(claim, at, quick=True) for claim in claims if claim]
 
 
-def sweep_if_due(*, at: datetime) -> None:
-    """Sweep when the last complete one is a day old, or there was none."""
-    last = last_complete_sweep()
-    if last is None or at - last > DUE_AFTER:
-        sweep_for_the_day(at=at)
-
-
 def sweep(*, organisation: Organisation, at: datetime, today: date | None = None) -> Sweep:
     """Sweep one organisation, club by club on each club's calendar; complete when every item answered."""
     return _run(_begin(organisation, at, today), at, today)
@@ -60,17 +56,27 @@ def sweep(*, organisation: Organisation, at: datetime, today: date | None = None
 
 @transaction.atomic
 def _claim(organisation: Organisation, at: datetime) -> Sweep | None:
-    """Begin the sweep of the organisation's day; None when it was swept whole, or somebody is at it."""
+    """Begin the sweep of the day that has begun in all its clubs; None when that was done, or is or just was tried."""
     Organisation.objects.select_for_update(no_key=True).get(id=organisation.id)
     runs = Sweep.objects.filter(organisation=organisation)
-    done = runs.filter(day=local_day(at, organisation.timezone), complete=True)
-    under_way = runs.filter(finished_at=None, started_at__gt=at - LEASE)
-    return None if done.exists() or under_way.exists() else _begin(organisation, at, None)
+    done = Q(day=_day(organisation, at), complete=True)
+    under_way = Q(finished_at=None, started_at__gt=at - LEASE)
+    just_tried = Q(finished_at__isnull=False, complete=False, started_at__gt=at - AGAIN_AFTER)
+    return None if runs.filter(done | under_way | just_tried).exists() else _begin(organisation, at, None)
 
 
 def _begin(organisation: Organisation, at: datetime, today: date | None) -> Sweep:
-    day = today or local_day(at, organisation.timezone)
-    return Sweep.objects.create(organisation=organisation, day=day, started_at=at)
+    return Sweep.objects.create(organisation=organisation, day=today or _day(organisation, at), started_at=at)
+
+
+def _day(organisation: Organisation, at: datetime) -> date:
+    """The day on the calendar that is furthest behind: where it has begun, it has begun in every club."""
+    clubs = Club.objects.filter(organisation=organisation).order_by().values_list("timezone", flat=True).distinct()
+    days = []
+    for timezone in clubs:
+        with suppress(ZoneInfoNotFoundError):
+            days.append(local_day(at, timezone))
+    return min(days, default=local_day(at, organisation.timezone))
 
 
 def _run(run: Sweep, at: datetime, today: date | None = None, *, quick: bool = False) -> Sweep:

@@ -199,16 +199,6 @@ def test_an_incomplete_sweep_does_not_count() -> None:
     assert last_complete_sweep() == AT
 
 
-def test_a_sweep_is_due_when_the_last_complete_one_is_more_than_a_day_old() -> None:
-    organisation = OrganisationFactory.create()
-    runs = []
-    for hours in (0, 24, 25):
-        sweeping.sweep_if_due(at=AT + timedelta(hours=hours))
-        runs.append(Sweep.objects.filter(organisation=organisation).count())
-
-    assert runs == [1, 1, 2]
-
-
 # Two at once
 
 
