@@ -1,6 +1,5 @@
 """Which items a maker's notice speaks of, by serial and by date of manufacture; in doubt an item is among them."""
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -8,6 +7,7 @@ from enum import StrEnum
 
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.serial_ranges import Place, SerialRange, SerialRanges
+from gearlife.domain.spellings import Spellings
 
 
 class Why(StrEnum):
@@ -27,8 +27,6 @@ IN_DOUBT = frozenset({Why.LOOKS_LISTED, Why.NOT_COMPARABLE, Why.NO_MAKER_SERIAL,
 # Said of the serial itself, whatever model it is registered as.
 BY_NAME = frozenset({Why.LISTED, Why.LOOKS_LISTED})
 
-_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
-
 
 class Search:
     """Serials, ranges of serials, and a span of manufacture, as a notice names them."""
@@ -43,7 +41,7 @@ class Search:
         """Take serials as they are written; the days are the first and the last of the span."""
         known = list(ranges)
         self.keys = frozenset(map(normal_form, serials))
-        self._bare = frozenset(map(bare_form, self.keys))
+        self._spellings = Spellings(self.keys)
         self._ranges = SerialRanges(known) if known else None
         self._from, self._to = made_from or date.min, made_to or date.max
 
@@ -55,7 +53,7 @@ class Search:
         """
         if serial and normal_form(serial) in self.keys:
             return Why.LISTED
-        if serial and self._bare and bare_form(serial) in self._bare:
+        if serial and self.keys and self._spellings.of(serial):
             return Why.LOOKS_LISTED
         if made.is_outside(self._from, self._to):
             return None
@@ -76,11 +74,6 @@ class Made:
     def is_outside(self, first: date, last: date) -> bool:
         """Whether no day of the span may be the one."""
         return bool(self.earliest and self.latest and (self.latest < first or self.earliest > last))
-
-
-def bare_form(serial: str) -> str:
-    """The letters and numbers of a serial: a dash of a printed list, a blank or a leading zero makes no difference."""
-    return _ZEROS.sub("", "".join(filter(str.isalnum, normal_form(serial))))
 
 
 _BY_PLACE = {Place.INSIDE: Why.IN_RANGE, Place.OUTSIDE: None, Place.NOT_COMPARABLE: Why.NOT_COMPARABLE}

@@ -13,9 +13,10 @@ from uuid import UUID
 from django.db import transaction
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.affected import BY_NAME, Made, Search, Why, bare_form
+from gearlife.domain.affected import BY_NAME, Made, Search, Why
 from gearlife.domain.days import local_day
 from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.spellings import Spellings
 from gearlife.domain.vocabulary import HoldCause, Role
 from gearlife.models import GearModel, Hold, Item, ItemQuerySet, Manufacturer
 from gearlife.operations.holds import NewHold, open_holds
@@ -99,11 +100,12 @@ def _search(notice: Notice, stamp: Stamp) -> tuple[list[UUID], list[str]]:
         if why := _why(notice, serial_key, model_id, Made(earliest, latest)):
             ids.append(id_)
             if why in BY_NAME:
-                borne.add(bare_form(serial_key))
+                borne.add(serial_key)
     if len(ids) > MOST_AFFECTED:
         words = f"more than {MOST_AFFECTED} items would be held at once: name a model, or fewer serials"
         raise InvalidInputError.at("/manufacturer" if notice.model is None else "/model", words, "too_many")
-    return ids, [serial for serial in dict.fromkeys(notice.serials) if bare_form(serial) not in borne]
+    known = Spellings(borne)
+    return ids, [serial for serial in dict.fromkeys(notice.serials) if not known.of(serial)]
 
 
 def _candidates(notice: Notice, stamp: Stamp) -> ItemQuerySet:
