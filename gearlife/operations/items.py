@@ -17,6 +17,7 @@ from gearlife.domain.vocabulary import Anchor, Evidence, Whereabouts
 from gearlife.models import Club, GearModel, Item, Team
 from gearlife.operations import holds
 from gearlife.operations.ledger import Entry
+from gearlife.operations.namesakes import hold_namesake
 from gearlife.operations.settling import settle
 from gearlife.signals import items_went_missing
 
@@ -55,14 +56,17 @@ class NewItem:
 
 @transaction.atomic
 def register(*, new: NewItem, stamp: Stamp) -> Item:
-    """Take one item in; ConflictError when the maker's serial or the tag is known already."""
+    """Take one item in; ConflictError when the maker's serial or the tag is known already.
+
+    Named like one that is retired or stopped it is taken in with a hold: the same helmet may be typed anew.
+    """
     item = build(new, stamp)
     try:
         with transaction.atomic():
             item.save(force_insert=True)
     except IntegrityError as error:
         raise _taken(item) from error
-    settle([item.id], [Entry("registered", item.id, told(item))], stamp)
+    settle([item.id], [Entry("registered", item.id, told(item)), *hold_namesake(item, stamp)], stamp)
     return item
 
 
@@ -141,7 +145,7 @@ def tag_prefix(club: Club) -> str:
 def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
     """Change recorded facts; the ledger keeps what they were. A date of manufacture needs its evidence."""
     [item] = Item.objects.locked([item.id])
-    before = told(item)
+    before, named = told(item), item.serial_key or item.tag_key
     for name, value in changes.items():
         if name not in ("made_on", "made_on_evidence"):
             setattr(item, name, value)
@@ -163,7 +167,8 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
             item.save()
     except IntegrityError as error:
         raise _taken(item) from error
-    settle([item.id], [Entry("changed", item.id, changed)], stamp)
+    held = hold_namesake(item, stamp) if named != (item.serial_key or item.tag_key) else []
+    settle([item.id], [Entry("changed", item.id, changed), *held], stamp)
     return item
 
 
