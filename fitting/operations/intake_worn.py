@@ -60,6 +60,9 @@ class WornFile(FileKind):
         unchanged = 0
         for row in rows:
             item, player = _item(row, records, findings), _player(row, records, findings)
+            if item and item.retired_on:
+                words = f"it was retired on {item.retired_on}, and nobody may wear it"
+                findings.note(row.number, "serial" if row.serial else "tag", item.label, words)
             if item and player:
                 fact = Matching(row, item, player, records, findings).fact()
                 facts += [fact] if fact else []

@@ -135,7 +135,8 @@ def test_in_another_clubs_file_it_is_a_fault(club: Club) -> None:
 
 def test_said_to_be_worn_it_is_recorded_and_is_a_stop_at_once(club: Club) -> None:
     text = "serial,tag,given_name,family_name,birth_year,since\nAK-9,,Given1,Family1,2010,2026-09-01"
-    taken_in(text, club, of="worn")
+    report = taken_in(text, club, of="worn")
 
+    assert report.notes == [f"row 2, serial, 'AK-9': it was retired on {DAY}, and nobody may wear it"]
     [alert] = Alert.objects.open().filter(item=retired(club), kind="worn_stopped")
     assert f"Retired on {DAY}: shell cracked" in alert.because
