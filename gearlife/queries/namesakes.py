@@ -10,8 +10,8 @@ from django.db.models import Q
 
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.spellings import Spellings
-from gearlife.domain.vocabulary import Standing
 from gearlife.models import Hold, Item, ItemQuerySet
+from gearlife.queries.recorded import read
 
 CHUNK = 500
 
@@ -62,8 +62,9 @@ def _read(ids: Sequence[UUID], day: date) -> dict[UUID, Namesake]:
     found: dict[UUID, Namesake] = {}
     for part in (ids[start : start + CHUNK] for start in range(0, len(ids), CHUNK)):
         held = set(Hold.objects.open().filter(item__in=part).values_list("item_id", flat=True))
-        stopped = Item.objects.with_standing(day).filter(id__in=part, standing=Standing.STOPPED.value)
-        limited = set(stopped.values_list("id", flat=True))
+        # By the policy in force, whatever clocks are stored.
+        about = read(part, day)
+        limited = {item.id for item in about.items.values() if any(about.stops(item, day))}
         for item in known.filter(id__in=part):
             found[item.id] = _namesake(
                 item, "is held" if item.id in held else "is stopped" if item.id in limited else ""

@@ -76,6 +76,11 @@ class ItemRow:
         """The tag's normal form."""
         return normal_form(self.tag)
 
+    @property
+    def name_key(self) -> str:
+        """What names the item: its serial, or its tag where it has none."""
+        return self.serial_key or self.tag_key
+
 
 def read_items(table: Table, findings: Findings, today: date) -> list[ItemRow]:
     """Every row; the faults of all of them go to the findings."""

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from uuid import UUID
 
 from gearlife.domain.intake.faults import CellFault, Findings
 from gearlife.domain.intake.item_rows import ITEMS, ItemRow, doubt_of_this_year, shortened_serials
@@ -16,6 +17,7 @@ from gearlife.operations.holds import NewHold
 from gearlife.operations.intake.item_doubts import holds_of
 from gearlife.operations.intake.item_records import ItemRecords
 from gearlife.operations.items import tag_prefix
+from gearlife.queries.namesakes import Namesake
 
 RECERTIFIED = CertificationKind.RECERTIFICATION
 PLAIN = ("colour", "notes", "acquired_on")
@@ -50,14 +52,19 @@ class Decider:
     records: ItemRecords
     findings: Findings
     today: date
+    # Known items that the file itself names: beside one of them a new one in use is no slip.
+    _named: set[UUID] = field(default_factory=set)
 
     def decide(self, rows: Sequence[ItemRow]) -> Decisions:
         """Decide every row that names an item; what else is wrong with the others is known already."""
         decisions = Decisions()
         known = [(row, *self._known(row)) for row in rows if row.maker_key and (row.serial_key or row.tag_key)]
+        self._named |= {item.id for _, item, _ in known if item}
         shortened = shortened_serials(rows)
         for row, item, settled in known:
-            self._doubt(row, item, shortened.get(row.number) if settled else None)
+            self._doubt(row, item)
+            if settled and item is None:
+                self._doubt_name(row, shortened.get(row.number))
         decisions.doubts = self.findings.doubts_of_rows(ITEMS.columns)
         for row, item, settled in known:
             doubts = decisions.doubts.get(row.number, [])
@@ -66,6 +73,8 @@ class Decider:
                 self._decide(believed, item, decisions)
             elif settled:
                 self._note_misread_tag(row)
+                if not doubts:
+                    self._note_alike(row)
                 decisions.additions.append(believed)
                 decisions.stopped |= {row.number} if doubts else set()
         return decisions
@@ -80,7 +89,7 @@ class Decider:
             words = "looks like one of the club's tags, but its last character does not check; is it typed right?"
             self.findings.note(row.number, "tag", row.tag, words)
 
-    def _doubt(self, row: ItemRow, item: Item | None, shortened: str | None) -> None:
+    def _doubt(self, row: ItemRow, item: Item | None) -> None:
         """What the row says and the records make doubtful; nothing is doubted of what they have already."""
         if item and item.retired_on:
             return
@@ -90,16 +99,30 @@ class Decider:
         doubt = doubt_of_this_year(row.made_on, self.today)
         if doubt and (item is None or item.made_on != str(row.made_on)):
             self.findings.doubt(row.number, "made_on", str(row.made_on), doubt)
-        if item is None and row.serial_key and (twin := self._twin(row)):
-            words = f"'{twin}' of this maker is registered, with the same digits but for zeros at the beginning"
-            self.findings.doubt(row.number, "serial", row.serial, words)
-        elif item is None and shortened:
+
+    def _doubt_name(self, row: ItemRow, shortened: str | None) -> None:
+        if alike := self._alike(row):
+            self.findings.doubt(row.number, *_name(row), alike)
+        elif shortened:
             self.findings.doubt(row.number, "serial", row.serial, shortened)
 
-    def _twin(self, row: ItemRow) -> str | None:
-        """The registered serial of this maker that differs by zeros at its beginning alone."""
-        maker = self.records.makers.get(row.maker_key)
-        return self.records.digits.get((maker.id, row.serial_key.lstrip("0"))) if maker else None
+    def _alike(self, row: ItemRow) -> str | None:
+        """Why a new item may be one that is out of use, or one of the same maker that lost its zeros."""
+        for other in self.records.namesakes.get(row.name_key, ()):
+            if other.state:
+                way_out = "write serial and maker as the records have them if it is that one; if not, look at its shell"
+                return f"much like {other.words}, which {other.state}: {way_out}"
+            if other.item_id not in self._named and _is_twin(row, other):
+                return (
+                    f"'{other.label}' of this maker is registered, with the same digits but for zeros at the beginning"
+                )
+        return None
+
+    def _note_alike(self, row: ItemRow) -> None:
+        """A new item named like one in use that the file does not name besides: two helmets, or one typed twice."""
+        others = self.records.namesakes.get(row.name_key, ())
+        if other := next((other for other in others if other.item_id not in self._named), None):
+            self.findings.note(row.number, *_name(row), f"much like {other.words}; is it another one?")
 
     def _decide(self, row: ItemRow, item: Item, decisions: Decisions) -> None:
         if item.club_id != self.club.id:
@@ -205,6 +228,18 @@ class Decider:
         new = self._new_certification(row, item) if item.id in self.records.lapsed else None
         counted_from = item.certified_on or item.made_earliest or date.min
         return bool(new and new.kind is RECERTIFIED and new.certified_on and new.certified_on > counted_from)
+
+
+def _name(row: ItemRow) -> tuple[str, str]:
+    """The column that names the item, and what stands there."""
+    return ("serial", row.serial) if row.serial_key else ("tag", row.tag)
+
+
+def _is_twin(row: ItemRow, other: Namesake) -> bool:
+    """Whether a serial of figures is another's of the same maker but for zeros at the beginning."""
+    keys = row.serial_key, other.serial_key
+    of_figures = all(key.isascii() and key.isdecimal() for key in keys)
+    return of_figures and row.maker_key == other.maker_key and keys[0].lstrip("0") == keys[1].lstrip("0")
 
 
 def certification_of(row: ItemRow, made_on: PartialDate | None) -> NewCertification | None:

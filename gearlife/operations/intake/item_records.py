@@ -12,6 +12,7 @@ from gearlife.domain.intake.item_rows import ItemRow
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Anchor
 from gearlife.models import Certification, Club, GearModel, Hold, Item, Manufacturer
+from gearlife.queries.namesakes import Namesake, namesakes
 from gearlife.queries.recorded import read
 
 CHUNK = 500
@@ -22,8 +23,8 @@ T = TypeVar("T")
 class ItemRecords:
     """The catalogue by normal form, and the known items by serial and by tag with what bears on taking them in.
 
-    `digits` are registered serials of figures by maker and figures without the zeros at their beginning, where the file
-    has them otherwise; `origins` name the facts that have opened holds of the known items.
+    `namesakes` are, by serial (or tag, where a row has none), the items that it may be a spelling of; `origins` name
+    the facts that have opened holds of the known items.
     """
 
     makers: Mapping[str, Manufacturer]
@@ -32,7 +33,7 @@ class ItemRecords:
     by_tag: Mapping[str, Item]
     certified: Mapping[UUID, set[tuple[date | None, str]]]
     lapsed: frozenset[UUID]
-    digits: Mapping[tuple[UUID, str], str]
+    namesakes: Mapping[str, Sequence[Namesake]]
     origins: frozenset[UUID]
 
     def model_of(self, row: ItemRow) -> GearModel | None:
@@ -56,7 +57,7 @@ def records_of(rows: Sequence[ItemRow], club: Club, today: date) -> ItemRecords:
         by_tag={item.tag_key: item for item in items if item.tag_key},
         certified=_certified(items),
         lapsed=frozenset(_lapsed(items, today)),
-        digits=_digits(rows, club.organisation_id),
+        namesakes=_namesakes(rows, items, club.organisation_id, today),
         origins=frozenset(_origins(items)),
     )
 
@@ -101,19 +102,11 @@ def _origins(items: Sequence[Item]) -> Iterator[UUID]:
         yield from holds.values_list("origin_id", flat=True)
 
 
-def _digits(rows: Sequence[ItemRow], organisation_id: UUID) -> dict[tuple[UUID, str], str]:
-    """Registered serials that begin with a zero where the file's may have lost theirs, and the other way round."""
-    keys = {row.serial_key for row in rows if row.serial_key.isascii() and row.serial_key.isdecimal()}
-    if not keys:
-        return {}
-    of_organisation = Item.objects.filter(organisation_id=organisation_id)
-    shortened = sorted({stripped for key in keys if (stripped := key.lstrip("0")) not in ("", key)})
-    known = [of_organisation.filter(serial_key__in=chunk) for chunk in chunks(shortened)]
-    known.append(of_organisation.filter(serial_key__gte="0", serial_key__lt="1"))
-    wanted = {key.lstrip("0") for key in keys}
-    return {
-        (maker_id, key.lstrip("0")): serial
-        for found in known
-        for maker_id, key, serial in found.values_list("manufacturer_id", "serial_key", "serial")
-        if key.lstrip("0") in wanted and key not in keys
-    }
+def _namesakes(
+    rows: Sequence[ItemRow], items: Sequence[Item], organisation_id: UUID, today: date
+) -> Mapping[str, Sequence[Namesake]]:
+    """Of the rows that name no known item; where all of them do, nothing is asked."""
+    known = {(item.manufacturer.name_key, item.serial_key) for item in items}
+    known |= {("", item.tag_key) for item in items}
+    new = {row.name_key for row in rows if (row.maker_key if row.serial_key else "", row.name_key) not in known}
+    return namesakes(organisation_id, filter(None, new), today) if new else {}

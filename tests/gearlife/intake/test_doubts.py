@@ -132,14 +132,16 @@ def test_a_serial_that_is_shorter_than_its_like_may_have_lost_its_zeros(
 def test_a_registered_serial_without_its_zeros_makes_no_second_record_unseen(
     club: Club, registered: str, written: str
 ) -> None:
-    taken_in(file_of(helmet(serial=registered)), club)
+    taken_in(file_of(helmet(serial=registered, made_on="2026-01")), club)
     [line] = fault_lines(file_of(helmet(serial=written)), club)
     assert line.startswith(f"row 2, serial, '{written}': doubtful: '{registered}' of this maker is registered")
 
 
-def test_the_same_digits_of_another_maker_are_no_twin(club: Club) -> None:
-    taken_in(file_of(helmet(serial="0012345")), club)
-    assert taken_in(file_of(helmet(serial="12345", manufacturer="Bulrush")), club).added == 1
+def test_the_same_digits_of_another_maker_are_no_twin_and_are_noted(club: Club) -> None:
+    taken_in(file_of(helmet(serial="0012345", made_on="2026-01")), club)
+    report = taken_in(file_of(helmet(serial="12345", manufacturer="Bulrush")), club)
+    assert (report.added, report.stopped) == (1, 0)
+    assert f"row 2, serial, '12345': much like '0012345' of 'Oakshell' ({club}); is it another one?" in report.notes
 
 
 @pytest.mark.parametrize("serial", ["2021-03-01", "1-Mar", "Mar-21"])
