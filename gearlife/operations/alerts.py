@@ -48,8 +48,7 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     open_ones = _open_alerts().instances(items=list(about.items), clubs=clubs)
     known = {alert.key: alert for alert in open_ones}
     stopped_before = {alert.id for alert in open_ones if alert.severity == Severity.STOP}
-    # What was noted about one player says nothing of another: that is another alert.
-    same = {key for key, alert in known.items() if key in wanted and alert.player_id == wanted[key].player_id}
+    same = {key for key, alert in known.items() if key in wanted and _is_same(alert, wanted[key])}
     changed = [known[key] for key in sorted(same) if _moves(known[key], wanted[key], day)]
     # A concern that failed says nothing: what it said before stands.
     closed = _close([a.id for key, a in known.items() if key not in same and a.kind not in answer.failed], at)
@@ -57,6 +56,21 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     Alert.objects.bulk_update(changed, DELIVERED, batch_size=200)
     tell_stops([a for a in (*new, *changed) if a.severity == Severity.STOP and a.id not in stopped_before], at)
     return Refreshed(len(new), len(changed), closed, answer.failed)
+
+
+def _is_same(alert: Alert, hit: Hit) -> bool:
+    """Whether what was noted of the alert answers the hit as well; if not, that is another alert, and is told anew.
+
+    What was noted about one player says nothing of another, nor a notice taken of a lapsed date of a crack found since.
+    """
+    if alert.player_id != hit.player_id:
+        return False
+    noticed_stop = alert.acknowledged_at is not None and hit.severity is Severity.STOP
+    return not (noticed_stop and _sentences(hit.because) - _sentences(alert.because))
+
+
+def _sentences(words: str) -> set[str]:
+    return {sentence.strip(" .") for sentence in words.split(". ")}
 
 
 def _close(gone: list[UUID], at: datetime) -> int:

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 from django.core import mail
 
-from fitting.operations.assignments import NewAssignment, record_worn
 from gearlife.domain.vocabulary import ReleaseBasis, Role
 from gearlife.models import Alert, Club, Item, OutboxMessage, Team
 from gearlife.operations import alerts, holds
@@ -272,20 +271,3 @@ def test_a_stop_that_could_not_be_delivered_for_days_is_delivered_when_it_can(mo
     drain(after(hours=73))
 
     assert told() == ["officer"]
-
-
-def test_a_stop_that_was_noticed_of_one_player_is_told_anew_when_another_wears_it() -> None:
-    club = club_with(Role.OFFICER)
-    item = stop_worn(club)
-    for alert in Alert.objects.open().filter(severity="stop"):
-        alerts.acknowledge(alert=alert, note="", told_whom="the parents", told_at=None, stamp=stamp(club.organisation))
-    other = PlayerFactory.create(club=club, jersey_number=7)
-    worn = NewAssignment(item.id, other)
-    record_worn(new=worn, stamp=later(stamp(club.organisation), hours=2))
-    drain(after(hours=2, seconds=1))
-
-    now = Alert.objects.open().filter(severity="stop")
-    assert {(alert.player_id, alert.acknowledged_at) for alert in now} == {(other.id, None)}
-    assert all(alert.acknowledged_at and alert.told_whom for alert in Alert.objects.filter(closed_at__isnull=False))
-    assert told() == ["officer"]
-    assert "No. 7" in body()
