@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.core.management.commands import flush
@@ -13,6 +14,10 @@ from django.db import connections
 
 from gearlife.models.ledger_triggers import create_triggers, drop_triggers
 from gearlife.operations import waiting
+
+# A landing meets the same cases as the one before it; the long runs draw new ones and print their seed.
+hypothesis.settings.register_profile("suite", derandomize=not os.environ.get("GEARLIFE_LONG"))
+hypothesis.settings.load_profile("suite")
 
 NAME = f"gearlife_tests_{os.getpid()}"  # so that two suites can run at once
 

@@ -20,6 +20,7 @@ def workbook(
     """A workbook whose first sheet has these rows; days are formatted as such, text stays text."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"in_memory": True, **options}) as book:
+        book.set_properties({"created": datetime(2026, 10, 14)})  # so that the same cells are the same bytes
         as_day = book.add_format({"num_format": number_format})
         for name, cells in {"Gear": rows, **(sheets or {})}.items():
             sheet = book.add_worksheet(name)
