@@ -4,7 +4,7 @@ from datetime import timedelta
 from uuid import UUID
 
 from hypothesis import strategies as st
-from hypothesis.stateful import rule
+from hypothesis.stateful import precondition, rule
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.affected import Search
@@ -59,23 +59,24 @@ class HoldRules(Ground):
             known = any(hold.notice == notice for hold in gear.holds)
             self.adopt(gear, [] if known else [Held(self.day, self.at, notice=notice)])
 
+    @precondition(lambda self: any(gear.holds for gear in self.world.gear.values()))
     @rule(
-        which=WHICH,
-        number=st.integers(0, 3),
-        ground=st.sampled_from(["dealt_with", "dealt_with", "not_a_crack", "reconditioner_accepted"]),
-        with_photo=st.sampled_from([True, True, False]),
+        number=st.integers(0, 7),
+        ground=st.sampled_from(["", "", "dealt_with", "not_a_crack", "reconditioner_accepted"]),
+        with_photo=st.sampled_from([True, True, True, False]),
         by=BY,
-        how=st.sampled_from(["once", "once", "both", "device"]),
+        how=st.sampled_from(["once", "alone", "both", "device"]),
     )
-    def release(self, which: int, number: int, ground: str, with_photo: bool, by: int, how: str) -> None:
-        gear = self.gear(which)
-        if not gear.holds:
-            return
+    def release(self, number: int, ground: str, with_photo: bool, by: int, how: str) -> None:
+        """On the ground that fits, or on another; once, twice by one person, by two, or by a device."""
+        every = [(gear, hold) for gear in self.world.gear.values() for hold in gear.holds]
         # Those that are open before those that have been ended.
-        hold = sorted(gear.holds, key=lambda hold: bool(hold.ended))[number % len(gear.holds)]
+        every.sort(key=lambda pair: bool(pair[1].ended))
+        gear, hold = every[number % len(every)]
+        ground = ground or ("not_a_crack" if hold.ends_by == "crack_rule" else "dealt_with")
         self._release(gear, hold, ground, by, with_photo=with_photo, as_device=how == "device")
-        if how == "both":
-            self._release(gear, hold, ground, by + 1, with_photo=with_photo)
+        if how in ("alone", "both"):
+            self._release(gear, hold, ground, by + (how == "both"), with_photo=with_photo)
 
     def _release(
         self, gear: Gear, hold: Held, ground: str, by: int, *, with_photo: bool, as_device: bool = False

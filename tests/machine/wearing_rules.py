@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from hypothesis import strategies as st
-from hypothesis.stateful import rule
+from hypothesis.stateful import precondition, rule
 
 from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, issue, record_already_worn, record_worn, return_item
@@ -155,8 +155,19 @@ class WearingRules(Ground):
     )
     def inspect(self, which: int, depth: str, found: str, late: int, is_whole: bool, by: int) -> None:
         """Looked over now, or some days ago and told only now."""
-        gear, at = self.gear(which), moment_before(self.at, late)
-        seen = FINDINGS.get(found)
+        gear = self.gear(which)
+        self._inspect(gear, depth, FINDINGS.get(found), moment_before(self.at, late), by, is_whole=is_whole)
+
+    @precondition(lambda self: any(gear.inspected for gear in self.world.gear.values()))
+    @rule(which=WHICH, found=st.sampled_from(list(FINDINGS)), by=BY)
+    def tell_late(self, which: int, found: str, by: int) -> None:
+        """What was seen before it last passed a full inspection arrives after that: it counts no less."""
+        inspected = [gear for gear in self.world.gear.values() if gear.inspected]
+        gear = inspected[which % len(inspected)]
+        at = moment_before(gear.inspected or self.at, 1)
+        self._inspect(gear, "look", FINDINGS[found], at, by, is_whole=True)
+
+    def _inspect(self, gear: Gear, depth: str, seen: Seen | None, at: datetime, by: int, *, is_whole: bool) -> None:
         finding = (seen.helmet if gear.kind == "helmet" else seen.pads) if seen else None
         point = "liner" if gear.kind == "helmet" else "padding"
 
