@@ -5,7 +5,7 @@ from uuid import UUID
 
 from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped] # its stubs are another package
 from hypothesis import strategies as st
-from hypothesis.stateful import initialize, precondition, rule
+from hypothesis.stateful import precondition, rule
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import GearlifeError
@@ -16,7 +16,7 @@ from gearlife.operations import certifications, items, retirement_corrections
 from gearlife.operations.retirement_corrections import Correction
 from tests.machine.ground import Ground
 from tests.machine.limits import Gear, Held
-from tests.machine.picks import AGE, BY, LATE, WHICH
+from tests.machine.picks import AGE, BY, FITTING, LATE, WHICH
 
 MOST_ITEMS = 6
 FIRM = "Mendwell"
@@ -26,18 +26,13 @@ SHOWN_BY_FIRM = (Evidence.LABEL, Evidence.RECONDITIONERS_FILE)
 class GearRules(Ground):
     """What happens to an item itself."""
 
-    @initialize(ages=st.lists(AGE, min_size=3, max_size=3), kinds=st.tuples(*[st.booleans()] * 3))
-    def begin(self, ages: list[int | None], kinds: tuple[bool, ...]) -> None:
-        """Three items of the first club: of one kind, so that a player can be given another of it."""
-        for age, is_helmet in zip(ages, kinds, strict=True):
-            self._register(age, 0, is_helmet=is_helmet, for_one=False)
-
     @precondition(lambda self: len(self.world.gear) < MOST_ITEMS)
     @rule(age=AGE, club=st.sampled_from([0, 0, 1]), is_helmet=st.booleans(), for_one=st.booleans())
     def register(self, age: int | None, club: int, is_helmet: bool, for_one: bool) -> None:
-        self._register(age, club, is_helmet=is_helmet, for_one=for_one)
+        self.register_one(age, club, is_helmet=is_helmet, for_one=for_one)
 
-    def _register(self, age: int | None, club: int, *, is_helmet: bool, for_one: bool) -> None:
+    def register_one(self, age: int | None, club: int, *, is_helmet: bool, for_one: bool) -> None:
+        """One item more."""
         kind = "helmet" if is_helmet else "shoulder_pads"
         made = None if age is None else self.day - relativedelta(months=age)
         serial = f"M-{len(self.world.gear) + 1}"
@@ -104,9 +99,10 @@ class GearRules(Ground):
             worn.until, worn.unseen = max(self.at, worn.since), True
         gear.place = "missing"
 
-    @rule(which=WHICH, by=BY)
+    @rule(which=FITTING, by=BY)
     def find(self, which: int, by: int) -> None:
-        gear = self.gear(which)
+        every = sorted(self.world.gear.values(), key=lambda gear: gear.place != "missing")
+        gear = every[which % len(every)]
         answer = self.act(lambda stamp: items.found(item=_row(gear), stamp=stamp), by)
         assert isinstance(answer, GearlifeError) == (gear.place not in ("missing", "stock"))
         if gear.place == "missing":
@@ -123,10 +119,12 @@ class GearRules(Ground):
             for hold in gear.open_holds():
                 hold.ended = "" if hold.ends_by == "named_person" else "retired"
 
-    @rule(which=WHICH, meant=WHICH, with_photo=st.sampled_from([True, True, False]), by=BY, twice=st.booleans())
+    @precondition(lambda self: any(gear.retired for gear in self.world.gear.values()))
+    @rule(which=FITTING, meant=WHICH, with_photo=st.sampled_from([True, True, False]), by=BY, twice=st.booleans())
     def correct_retirement(self, which: int, meant: int, with_photo: bool, by: int, twice: bool) -> None:
         """One person proposes, another completes; where both do at once, one after the other."""
-        gear, right = self.gear(which), self.gear(meant)
+        every = sorted(self.world.gear.values(), key=lambda gear: not gear.retired)
+        gear, right = every[which % len(every)], self.gear(meant)
         self._correct(gear, right, by, with_photo=with_photo)
         if twice:
             self._correct(gear, right, by + 1, with_photo=with_photo)

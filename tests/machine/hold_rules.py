@@ -14,7 +14,7 @@ from gearlife.models import Hold
 from gearlife.operations import holding_many, holds
 from tests.machine.ground import Ground
 from tests.machine.limits import Gear, Held, day_of
-from tests.machine.picks import AHEAD, BY, WHICH
+from tests.machine.picks import AHEAD, BY, FITTING, WHICH
 
 GROUNDS = {basis.value: basis for basis in ReleaseBasis}
 
@@ -61,8 +61,8 @@ class HoldRules(Ground):
 
     @precondition(lambda self: any(gear.holds for gear in self.world.gear.values()))
     @rule(
-        number=st.integers(0, 7),
-        ground=st.sampled_from(["", "", "dealt_with", "not_a_crack", "reconditioner_accepted"]),
+        number=FITTING,
+        ground=st.sampled_from(["", "", "", "", "dealt_with", "not_a_crack", "reconditioner_accepted"]),
         with_photo=st.sampled_from([True, True, True, False]),
         by=BY,
         how=st.sampled_from(["once", "alone", "both", "device"]),

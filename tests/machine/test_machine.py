@@ -9,18 +9,16 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.machine.gear_rules import GearRules
 from tests.machine.ground import found_league
-from tests.machine.hold_rules import HoldRules
 from tests.machine.intake_rules import IntakeRules
 from tests.machine.invariants import Invariants
 from tests.machine.limit_rules import LimitRules
+from tests.machine.scenes import Scenes
 from tests.machine.time_rules import TimeRules
-from tests.machine.wearing_rules import WearingRules
 
 USUAL = settings(
     max_examples=20,
-    stateful_step_count=25,
+    stateful_step_count=40,
     deadline=None,
     derandomize=True,
     # A failure is told as it was found, at once; the long run makes it as short as it can.
@@ -31,14 +29,14 @@ LONG = settings(
     USUAL,
     phases=(Phase.generate, Phase.shrink),
     max_examples=2000,
-    stateful_step_count=50,
+    stateful_step_count=60,
     derandomize=False,
     database=None,
     print_blob=True,
 )
 
 
-class Machine(GearRules, IntakeRules, HoldRules, WearingRules, LimitRules, TimeRules, Invariants):
+class Machine(Scenes, IntakeRules, LimitRules, TimeRules, Invariants):
     """Everything that can happen, in any order."""
 
 

@@ -17,7 +17,7 @@ from inspections.operations.inspect import NewInspection, record_inspection
 from tests.machine.ground import Ground, moment_before
 from tests.machine.limits import Gear, Held, day_of
 from tests.machine.model import Worn
-from tests.machine.picks import BY, LATE, WHICH, WHO
+from tests.machine.picks import BY, FITTING, LATE, WHICH, WHO
 
 REPAIR_WAITS_DAYS = 7
 
@@ -61,10 +61,10 @@ FINDINGS = {
 class WearingRules(Ground):
     """Who has what, and what was seen of it."""
 
-    @rule(which=WHICH, who=WHO, loan=st.sampled_from([False, False, True]), replaces=st.booleans(), by=BY)
-    def issue(self, which: int, who: int, loan: bool, replaces: bool, by: int) -> None:
+    @rule(which=FITTING, loan=st.sampled_from([False, False, True]), replaces=st.booleans(), by=BY)
+    def issue(self, which: int, loan: bool, replaces: bool, by: int) -> None:
         """Refused exactly when something speaks against it."""
-        gear, player = self.gear(which), self.player(who)
+        gear, player = self._pair(which, loan=loan)
         instead = self.world.has(player.id, gear.kind, loan=loan) if replaces else None
 
         def make(id_: UUID, stamp: Stamp) -> object:
@@ -81,12 +81,17 @@ class WearingRules(Ground):
             self.world.worn.append(Worn(id_, gear, player.id, loan, self.at, issued=True))
             gear.place = "player"
 
+    def _pair(self, number: int, *, loan: bool) -> tuple[Gear, Player]:
+        """An item and a player, those before the others that nothing speaks against."""
+        pairs = [(gear, player) for gear in self.world.gear.values() for player in self.league.players]
+        pairs.sort(key=lambda pair: not self.world.may_issue(pair[0], pair[1].id, self.day, loan=loan, instead=None))
+        return pairs[number % len(pairs)]
+
+    @precondition(lambda self: any(worn.until is None for worn in self.world.worn))
     @rule(which=WHICH, late=LATE, by=BY)
     def give_back(self, which: int, late: int, by: int) -> None:
-        gear = self.gear(which)
-        worn = self.world.out(gear)
-        if worn is None:
-            return
+        out = [worn for worn in self.world.worn if worn.until is None]
+        worn = out[which % len(out)]
         row, at = Assignment.objects.get(id=worn.id), moment_before(self.at, late)
         answer = self.act(lambda stamp: return_item(assignment=row, at=at, condition="", stamp=stamp), by)
         assert isinstance(answer, GearlifeError) == (at < worn.since)

@@ -1,0 +1,61 @@
+"""How an example begins: each item with a past, so that a few steps suffice to meet what is rare."""
+
+from collections.abc import Callable
+
+from hypothesis import strategies as st
+from hypothesis.stateful import initialize
+
+from gearlife.domain.vocabulary import CertificationKind, Evidence
+from tests.machine.gear_rules import FIRM, GearRules
+from tests.machine.hold_rules import HoldRules
+from tests.machine.picks import AGE
+from tests.machine.wearing_rules import WearingRules
+
+SCENES = ("in_room", "worn", "worn_with_repair", "back", "cracked", "retired_while_held", "recertified")
+
+
+class Scenes(GearRules, HoldRules, WearingRules):
+    """Three items of the first club and what has happened to each."""
+
+    @initialize(
+        ages=st.lists(AGE, min_size=3, max_size=3),
+        kinds=st.tuples(*[st.booleans()] * 3),
+        scenes=st.lists(st.sampled_from(SCENES), min_size=3, max_size=3),
+    )
+    def begin(self, ages: list[int | None], kinds: tuple[bool, ...], scenes: list[str]) -> None:
+        acts: dict[str, Callable[[int], None]] = {
+            "worn": self._worn,
+            "worn_with_repair": self._worn_with_repair,
+            "back": self._back,
+            "cracked": self._cracked,
+            "retired_while_held": self._retired_while_held,
+            "recertified": self._recertified,
+        }
+        for number, (age, is_helmet, scene) in enumerate(zip(ages, kinds, scenes, strict=True)):
+            self.register_one(age, 0, is_helmet=is_helmet, for_one=False)
+            if scene in acts:
+                acts[scene](number)
+
+    def _worn(self, number: int) -> None:
+        self.already_worn(which=number, who=number, loan=False, late=3, by=0, with_id=True)
+
+    def _worn_with_repair(self, number: int) -> None:
+        self._worn(number)
+        self.inspect(which=number, depth="look", found="repair", late=1, is_whole=True, by=0)
+
+    def _back(self, number: int) -> None:
+        self._worn(number)
+        self.inspect(which=number, depth="full", found="", late=0, is_whole=True, by=0)
+        out = [worn.gear for worn in self.world.worn if worn.until is None]
+        self.give_back(which=out.index(self.gear(number)), late=0, by=0)
+
+    def _cracked(self, number: int) -> None:
+        self.inspect(which=number, depth="look", found="crack", late=0, is_whole=True, by=0)
+
+    def _retired_while_held(self, number: int) -> None:
+        self.hold(which=number, ahead=0, by=0, is_incident=False)
+        self.retire(which=number, ago=0, by=0)
+
+    def _recertified(self, number: int) -> None:
+        kind, evidence = CertificationKind.RECERTIFICATION, Evidence.LABEL
+        self.certify(which=number, kind=kind, ago=30, firm=FIRM, evidence=evidence)
