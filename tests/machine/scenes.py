@@ -11,7 +11,10 @@ from tests.machine.hold_rules import HoldRules
 from tests.machine.picks import AGE
 from tests.machine.wearing_rules import WearingRules
 
-SCENES = ("in_room", "worn", "worn_with_repair", "back", "cracked", "retired_while_held", "recertified")
+SCENES = (
+    *("in_room", "in_room", "worn", "worn_with_repair", "back", "back_on_an_earlier_day", "cracked", "crack_in_doubt"),
+    *("retired_while_held", "retired_by_mistake", "recertified"),
+)
 
 
 class Scenes(GearRules, HoldRules, WearingRules):
@@ -27,8 +30,11 @@ class Scenes(GearRules, HoldRules, WearingRules):
             "worn": self._worn,
             "worn_with_repair": self._worn_with_repair,
             "back": self._back,
+            "back_on_an_earlier_day": self._back_on_an_earlier_day,
             "cracked": self._cracked,
+            "crack_in_doubt": self._crack_in_doubt,
             "retired_while_held": self._retired_while_held,
+            "retired_by_mistake": self._retired_by_mistake,
             "recertified": self._recertified,
         }
         for number, (age, is_helmet, scene) in enumerate(zip(ages, kinds, scenes, strict=True)):
@@ -40,22 +46,47 @@ class Scenes(GearRules, HoldRules, WearingRules):
         self.already_worn(which=number, who=number, loan=False, late=3, by=0, with_id=True)
 
     def _worn_with_repair(self, number: int) -> None:
+        """A repair that is told only when its day has passed."""
         self._worn(number)
-        self.inspect(which=number, depth="look", found="repair", late=1, is_whole=True, by=0)
+        self.inspect(which=number, depth="look", found="repair", late=20, is_whole=True, by=0)
 
     def _back(self, number: int) -> None:
         self._worn(number)
         self.inspect(which=number, depth="full", found="", late=0, is_whole=True, by=0)
+        self._give_back(number, late=0)
+
+    def _give_back(self, number: int, *, late: int) -> None:
         out = [worn.gear for worn in self.world.worn if worn.until is None]
-        self.give_back(which=out.index(self.gear(number)), late=0, by=0)
+        self.give_back(which=out.index(self.gear(number)), late=late, by=0)
+
+    def _back_on_an_earlier_day(self, number: int) -> None:
+        """It is back; that it has been out again and come back before that is told late."""
+        self._back(number)
+        self.already_worn(which=number, who=number, loan=True, late=1, by=0, with_id=True)
+        self._give_back(number, late=1)
 
     def _cracked(self, number: int) -> None:
         self.inspect(which=number, depth="look", found="crack", late=0, is_whole=True, by=0)
+
+    def _crack_in_doubt(self, number: int) -> None:
+        """One person says twice that it is none: that is not two people."""
+        self._cracked(number)
+        gear = self.gear(number)
+        for _ in range(2):
+            self._release(gear, gear.holds[-1], "not_a_crack", 0, with_photo=True)
 
     def _retired_while_held(self, number: int) -> None:
         self.hold(which=number, ahead=0, by=0, is_incident=False)
         self.retire(which=number, ago=0, by=0)
 
+    def _retired_by_mistake(self, number: int) -> None:
+        self._retired_while_held(number)
+        gear = self.gear(number)
+        for by in range(2):
+            self._correct(gear, gear, by, with_photo=True)
+
     def _recertified(self, number: int) -> None:
+        """Twice, and the earlier one is told last."""
         kind, evidence = CertificationKind.RECERTIFICATION, Evidence.LABEL
-        self.certify(which=number, kind=kind, ago=30, firm=FIRM, evidence=evidence)
+        for ago in (1, 30):
+            self.certify(which=number, kind=kind, ago=ago, firm=FIRM, evidence=evidence)
