@@ -35,12 +35,7 @@ MEANINGS = {
 WORDS = {"create_named": "put", "partial_update": "patch", "destroy": "delete", "retrieve": "get"}
 MADE = {"create", "create_named"}
 GUARDED = {"partial_update", "destroy"}
-CLIENT_ID = {
-    "type": "string",
-    "format": "uuid",
-    "pattern": "^[0-9A-Fa-f]{8}-[0-9A-Fa-f]{4}-7[0-9A-Fa-f]{3}-[89ABab][0-9A-Fa-f]{3}-[0-9A-Fa-f]{12}$",
-    "description": "A UUID of version 7 (RFC 9562).",
-}
+CLIENT_ID = {**NEW_ID, "description": "A UUID of version 7 (RFC 9562)."}
 
 
 class ProblemError(serializers.Serializer[Any]):
