@@ -76,7 +76,10 @@ class Scenes(GearRules, HoldRules, WearingRules):
             self._release(gear, gear.holds[-1], "not_a_crack", 0, with_photo=True)
 
     def _retired_while_held(self, number: int) -> None:
+        """A device tries to lift the hold first."""
         self.hold(which=number, ahead=0, by=0, is_incident=False)
+        gear = self.gear(number)
+        self._release(gear, gear.holds[-1], "dealt_with", 0, with_photo=False, as_device=True)
         self.retire(which=number, ago=0, by=0)
 
     def _retired_by_mistake(self, number: int) -> None:

@@ -18,7 +18,7 @@ from tests.machine.time_rules import TimeRules
 
 USUAL = settings(
     max_examples=20,
-    stateful_step_count=40,
+    stateful_step_count=30,
     deadline=None,
     derandomize=True,
     # A failure is told as it was found, at once; the long run makes it as short as it can.
