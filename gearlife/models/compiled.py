@@ -51,7 +51,7 @@ class GivenIds(Given):
     def parameter(self, value: Collection[UUID]) -> Any:  # noqa: ANN401 - one of two forms
         """All of them as one parameter."""
         if connection.vendor == "postgresql":
-            return list(value)
+            return f"{{{','.join([id_.hex for id_ in value])}}}"  # the array's text: its driver writes ids one by one
         return json.dumps([id_.hex for id_ in value])
 
 
