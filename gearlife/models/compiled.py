@@ -87,6 +87,7 @@ class Statement:
         """Compile it for the database in use."""
         compiler = rows.query.get_compiler(connection=connection)
         self._names = tuple(rows.query.selected or ())
+        self._objects: Objects | None = None
         try:
             self._sql, self._params = compiler.as_sql()
         except EmptyResultSet:
@@ -94,7 +95,8 @@ class Statement:
             return
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
         self._converters = [(at, *how) for at, how in compiler.get_converters(columns).items()]
-        self._objects = Objects(compiler) if compiler.klass_info else None
+        if compiler.klass_info:
+            self._objects = Objects(compiler)
 
     def rows(self, **given: Any) -> list[Row]:
         """The rows by column name."""

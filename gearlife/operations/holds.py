@@ -79,7 +79,7 @@ def release(*, hold: Hold, reason: str, basis: ReleaseBasis, photo: Photo | None
     """End the hold, or propose its end where a second person must agree; released already, nothing changes."""
     if stamp.actor.is_device:
         raise NotPermittedError("A device's own account may hold gear and never release it.", code=DEVICE)
-    Item.objects.locked([hold.item_id])
+    Item.objects.lock([hold.item_id])
     hold = Hold.objects.select_for_update().get(id=hold.id)
     if hold.released_at:
         return hold

@@ -163,7 +163,7 @@ def _examine_or_say(run: Sweep, ids: list[UUID], day: date, at: datetime) -> set
 @transaction.atomic
 def _examine(ids: list[UUID], day: date, at: datetime) -> Refreshed:
     """All in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
-    Item.objects.locked(ids)
+    Item.objects.lock(ids)
     # An item that was taken in while a rule was being added may have missed it: neither saw the other.
     about = read_facts(ids)
     if late := clocks.recompute(about):

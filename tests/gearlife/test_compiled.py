@@ -83,6 +83,7 @@ def test_more_ids_than_a_statement_may_have_parameters_are_one_parameter() -> No
 
 def test_a_question_that_can_have_no_answer_has_none() -> None:
     assert list(Statement(PolicyRule.objects.none().values_list("id")).values()) == []
+    assert Statement(PolicyRule.objects.none()).instances() == []
 
 
 def test_values_come_in_the_order_in_which_they_were_asked_for() -> None:
