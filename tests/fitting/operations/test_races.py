@@ -2,42 +2,21 @@
 
 from collections import Counter
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from functools import partial
-from threading import Barrier
 
 import pytest
-from django.db import connection
 
 from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, Return, issue, issue_all, record_worn, return_all
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import ConflictError
 from gearlife.models import Club, Item
 from gearlife.operations import holds
 from gearlife.queries.ledger import first_broken
+from tests.at_once import told_at_once
 from tests.factories import ClubFactory, ItemFactory, PlayerFactory, later, officer, stamp
 
 pytestmark = pytest.mark.django_db(transaction=True)
 MANY = 6
-
-
-def at_once(*acts: Callable[[], object]) -> list[str]:
-    """Run the acts, none before all are ready; what became of each."""
-    barrier = Barrier(len(acts))
-
-    def run(act: Callable[[], object]) -> str:
-        barrier.wait()
-        try:
-            act()
-        except ConflictError as refused:
-            return refused.code
-        finally:
-            connection.close()
-        return "done"
-
-    with ThreadPoolExecutor(len(acts)) as pool:
-        return list(pool.map(run, acts))
 
 
 def act_of(item: Item, player: Player, now: Stamp) -> Callable[[], object]:
@@ -61,7 +40,7 @@ def players(club: Club, count: int = MANY) -> list[Player]:
 def test_of_officers_who_issue_the_same_item_exactly_one_succeeds(club: Club, now: Stamp) -> None:
     for _ in range(3):
         item = ItemFactory.create(club=club)
-        told = at_once(*(act_of(item, player, now) for player in players(club)))
+        told = told_at_once(*(act_of(item, player, now) for player in players(club)))
 
         assert Counter(told) == {"done": 1, "already_out": MANY - 1}
         assert Assignment.objects.open().filter(item=item).count() == 1
@@ -70,7 +49,7 @@ def test_of_officers_who_issue_the_same_item_exactly_one_succeeds(club: Club, no
 def test_of_officers_who_give_one_player_different_helmets_exactly_one_succeeds(club: Club, now: Stamp) -> None:
     for _ in range(3):
         [player] = players(club, 1)
-        told = at_once(*(act_of(ItemFactory.create(club=club), player, now) for _ in range(MANY)))
+        told = told_at_once(*(act_of(ItemFactory.create(club=club), player, now) for _ in range(MANY)))
 
         assert Counter(told) == {"done": 1, "player_has_one": MANY - 1}
         assert Assignment.objects.open().filter(player=player).count() == 1
@@ -84,7 +63,7 @@ def test_lists_that_name_the_same_players_in_another_order_do_not_wait_for_ever(
             [NewAssignment(ItemFactory.create(club=club).id, player) for player in order]
             for order in (named, named[::-1])
         ]
-        told = at_once(*(partial(issue_all, new, now) for new in lists))
+        told = told_at_once(*(partial(issue_all, new, now) for new in lists))
 
         assert sorted(told) == ["done", "player_has_one"]
 
@@ -93,7 +72,7 @@ def test_an_item_that_is_held_at_the_same_moment_is_not_issued_after_it(club: Cl
     for _ in range(3):
         item = ItemFactory.create(club=club)
         [player] = players(club, 1)
-        told = at_once(
+        told = told_at_once(
             act_of(item, player, now),
             partial(holds.hold, new=holds.NewHold(item.id, "Shell crack?"), stamp=now),
         )
@@ -106,7 +85,7 @@ def test_an_item_that_is_held_at_the_same_moment_is_not_issued_after_it(club: Cl
 
 def test_of_facts_about_one_item_the_last_one_stands(club: Club, now: Stamp) -> None:
     item = ItemFactory.create(club=club)
-    told = at_once(
+    told = told_at_once(
         *(lambda player=player: record_worn(new=NewAssignment(item.id, player), stamp=now) for player in players(club))
     )
 
@@ -119,7 +98,9 @@ def test_of_facts_about_one_item_the_last_one_stands(club: Club, now: Stamp) -> 
 def test_facts_about_one_player_are_never_refused(club: Club, now: Stamp) -> None:
     [player] = players(club, 1)
     worn = [ItemFactory.create(club=club) for _ in range(3)]
-    told = at_once(*(lambda item=item: record_worn(new=NewAssignment(item.id, player), stamp=now) for item in worn))
+    told = told_at_once(
+        *(lambda item=item: record_worn(new=NewAssignment(item.id, player), stamp=now) for item in worn)
+    )
 
     assert Counter(told) == {"done": 3}
     assert Assignment.objects.open().filter(player=player).count() == 1
@@ -128,7 +109,7 @@ def test_facts_about_one_player_are_never_refused(club: Club, now: Stamp) -> Non
 def test_a_return_that_many_send_is_taken_once(club: Club, now: Stamp) -> None:
     [player] = players(club, 1)
     out = issue(new=NewAssignment(ItemFactory.create(club=club).id, player), stamp=now)
-    told = at_once(
+    told = told_at_once(
         *(lambda n=n: return_all([Return(out, condition=str(n))], later(now, hours=n)) for n in range(1, MANY))
     )
     out.refresh_from_db()

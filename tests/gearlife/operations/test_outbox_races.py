@@ -1,19 +1,17 @@
 """Several drains and acts at once: every message is delivered once, and every key is written once."""
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
-from typing import Any
+from functools import partial
 
 import pytest
 from django.core import mail
-from django.db import connection
 
 from gearlife.domain.vocabulary import Role
 from gearlife.models import OutboxMessage
 from gearlife.operations import outbox
 from gearlife.operations.holds import NewHold, hold
 from gearlife.operations.outbox import drain
+from tests.at_once import at_once
 from tests.factories import AT, ClubFactory, ItemFactory, OrganisationFactory, person, put_on, stamp
 from tests.gearlife.operations.recorded_messages import Recorded, minutes, written
 
@@ -25,25 +23,11 @@ def recorded(monkeypatch: pytest.MonkeyPatch) -> Recorded:
     return kind
 
 
-def at_once(count: int, act: Any) -> list[Any]:
-    start = Barrier(count)
-
-    def run(which: int) -> Any:
-        try:
-            start.wait(timeout=20)
-            return act(which)
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(count) as pool:
-        return list(pool.map(run, range(count)))
-
-
 @pytest.mark.django_db(transaction=True)
 def test_drains_at_once_deliver_every_message_once(recorded: Recorded) -> None:
     keys = [f"k{n:02}" for n in range(30)]
     written(*keys)
-    at_once(3, lambda which: drain(minutes(1)))
+    at_once(*[lambda: drain(minutes(1))] * 3)
 
     assert sorted(recorded.delivered) == keys
     assert not OutboxMessage.objects.waiting().exists()
@@ -52,7 +36,7 @@ def test_drains_at_once_deliver_every_message_once(recorded: Recorded) -> None:
 @pytest.mark.django_db(transaction=True)
 def test_acts_at_once_write_a_key_once(recorded: Recorded) -> None:
     owner = OrganisationFactory.create()
-    at_once(3, lambda which: written("a", organisation=owner))
+    at_once(*[lambda: written("a", organisation=owner)] * 3)
     drain(minutes(1))
 
     assert recorded.delivered == ["a"]
@@ -76,7 +60,7 @@ def test_what_a_sweep_goes_on_stopping_while_its_first_mails_go_out_is_told_whol
         for item in items:
             hold(new=NewHold(item.id, f"notice of {item.serial}"), stamp=own)
 
-    at_once(2, act)
+    at_once(partial(act, 0), partial(act, 1))
     drain(AT + timedelta(minutes=1))
 
     told = " ".join(" ".join(str(each.body) for each in mail.outbox).split())

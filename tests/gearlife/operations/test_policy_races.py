@@ -1,15 +1,12 @@
 """Changes of policy at once with each other and with acts on items, on both databases: no deadlock, nothing missed."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from datetime import date
-from threading import Barrier
 from typing import Any
 
 import pytest
-from django.db import connection, transaction
+from django.db import transaction
 
-from gearlife.domain.errors import ConflictError
 from gearlife.domain.recorded import CLOCK, CLOCK_COLUMNS
 from gearlife.models import Club, Item, PolicyRule
 from gearlife.operations import holds, organisations, policy, policy_changes
@@ -17,29 +14,12 @@ from gearlife.operations.catching_up import catch_up_all
 from gearlife.operations.settling import settle
 from gearlife.queries.ledger import first_broken
 from gearlife.queries.recorded import read
+from tests.at_once import told_at_once
 from tests.factories import AT, DAY, ClubFactory, add_rule, stamp
 from tests.gearlife.operations.many_items import helmets
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ROUNDS = 4
-
-
-def at_once(*acts: Callable[[], object]) -> list[str]:
-    """Run the acts, none before all are ready; what became of each. Any error but a refusal fails the test."""
-    barrier = Barrier(len(acts))
-
-    def run(act: Callable[[], object]) -> str:
-        barrier.wait(30)
-        try:
-            act()
-        except ConflictError as refused:
-            return refused.code
-        finally:
-            connection.close()
-        return "done"
-
-    with ThreadPoolExecutor(len(acts)) as pool:
-        return list(pool.map(run, acts))
 
 
 def all_current(club: Club) -> bool:
@@ -59,7 +39,7 @@ def test_of_two_overrides_at_once_one_is_made() -> None:
         own = PolicyRule.objects.get(id=rule.id)
         return lambda: policy.override_rule(rule=own, changes=changes, reason="The league.", stamp=by)
 
-    assert sorted(at_once(override(120), override(132))) == ["done", "rule_ended"]
+    assert sorted(told_at_once(override(120), override(132))) == ["done", "rule_ended"]
     assert PolicyRule.objects.filter(organisation=club.organisation, code="age_limit").count() == 2
 
 
@@ -102,7 +82,7 @@ def test_rules_seasons_holds_and_catching_up_meet_without_deadlock(monkeypatch: 
     Item.objects.filter(id__in=[item.id for item in gear[::3]]).update(whereabouts="player")
     acts = (lambda: rules_of(club), lambda: seasons_of(other), lambda: holds_of(gear), caught_up)
 
-    assert at_once(*acts) == ["done"] * 4
+    assert told_at_once(*acts) == ["done"] * 4
     catch_up_all(AT)
     assert not Item.objects.with_stale_clocks().exists()
     assert all_current(club)

@@ -11,7 +11,7 @@ from gearlife.queries.ledger import first_broken
 from inspections.models import Inspection
 from tests import factories
 from tests.gearlife.api.base_probe import Caller
-from tests.gearlife.api.test_base_races import MANY, at_once, of
+from tests.gearlife.api.test_base_races import MANY, asked_at_once, of
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -30,7 +30,7 @@ def check(by: Caller, entries: list[dict[str, Any]]) -> list[int]:
 
 def test_one_check_sent_by_many_at_once_is_recorded_once(officer: Caller, club: Club) -> None:
     entries = [{"id": str(uuid7()), "item": str(item.id), "findings": [CRACK]} for item in helmets(club, 4)]
-    answers = at_once(lambda _: check(officer, entries))
+    answers = asked_at_once(lambda _: check(officer, entries))
 
     assert Counter(status for answer in answers for status in answer) == {201: 4, 200: 4 * (MANY - 1)}
     assert (Inspection.objects.count(), Hold.objects.count()) == (4, 4)
@@ -40,7 +40,7 @@ def test_one_check_sent_by_many_at_once_is_recorded_once(officer: Caller, club: 
 def test_checks_of_the_same_items_in_other_orders_all_come_through(officer: Caller, club: Club) -> None:
     ids = [str(item.id) for item in helmets(club, 4)]
     orders = [ids, ids[::-1], ids[2:] + ids[:2], ids[1:] + ids[:1]]
-    answers = at_once(lambda n: check(officer, [{"item": id_, "findings": [CRACK]} for id_ in orders[n % 4]]))
+    answers = asked_at_once(lambda n: check(officer, [{"item": id_, "findings": [CRACK]} for id_ in orders[n % 4]]))
 
     assert Counter(status for answer in answers for status in answer) == {201: 4 * MANY}
     assert Hold.objects.count() == 4 * MANY
@@ -50,7 +50,7 @@ def test_checks_of_the_same_items_in_other_orders_all_come_through(officer: Call
 def test_a_crack_and_a_pass_at_once_leave_the_item_stopped(officer: Caller, club: Club) -> None:
     [item] = helmets(club, 1)
     bodies: list[dict[str, Any]] = [{"item": str(item.id)}, {"item": str(item.id), "findings": [CRACK]}]
-    answers = at_once(lambda n: of(officer)("POST", "inspections/", bodies[n % 2]))
+    answers = asked_at_once(lambda n: of(officer)("POST", "inspections/", bodies[n % 2]))
 
     assert {answer.status_code for answer in answers} == {201}
     assert Item.objects.with_standing(factories.DAY).get(id=item.id).standing == "stopped"
