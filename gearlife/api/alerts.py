@@ -49,6 +49,7 @@ class AlertRow(serializers.Serializer[Any]):
     told_at = serializers.DateTimeField(allow_null=True)
     put_off_until = serializers.DateField(allow_null=True)
     put_off_reason = serializers.CharField()
+    put_off_by = serializers.CharField(allow_null=True)
 
 
 class Noticed(StrictSerializer):

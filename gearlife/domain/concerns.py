@@ -45,11 +45,24 @@ class Hit:
         """Whether an item with this hit may not be issued."""
         return self.effect in BARS_ISSUE
 
+    def is_news(self, *, player_id: UUID | None, because: str) -> bool:
+        """Whether what was noted of an alert with this player and reason does not answer the hit as well.
+
+        What was noted about one player says nothing of another, nor a notice taken of a lapsed date of a crack found
+        since.
+        """
+        return self.player_id != player_id or bool(sentences(self.because) - sentences(because))
+
     def stage(self, day: date) -> Stage:
         """Ahead of the day it falls on, on it, or past it."""
         if self.falls_on == day:
             return Stage.DUE
         return Stage.AHEAD if self.falls_on > day else Stage.PAST
+
+
+def sentences(because: str) -> set[str]:
+    """The sentences of a reason, for comparing two."""
+    return {sentence.strip(" .") for sentence in because.split(". ")}
 
 
 def one_per_subject(hits: Iterable[Hit]) -> list[Hit]:

@@ -51,6 +51,7 @@ class Alert(Owned):
     told_at = models.DateTimeField(null=True, blank=True)
     put_off_until = models.DateField(null=True, blank=True)
     put_off_reason = models.CharField(max_length=500, blank=True, default="")
+    put_off_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
 
     objects = AlertQuerySet.as_manager()
 

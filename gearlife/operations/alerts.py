@@ -15,8 +15,9 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.recorded import Recorded
+from gearlife.domain.sweep_age import CLOCKS_DIFFER_BY
 from gearlife.domain.vocabulary import Severity
-from gearlife.models import Alert
+from gearlife.models import Alert, Item
 from gearlife.models import compiled as given
 from gearlife.models.compiled import compiled
 from gearlife.models.inserting import insert_all
@@ -59,18 +60,10 @@ def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
 
 
 def _is_same(alert: Alert, hit: Hit) -> bool:
-    """Whether what was noted of the alert answers the hit as well; if not, that is another alert, and is told anew.
-
-    What was noted about one player says nothing of another, nor a notice taken of a lapsed date of a crack found since.
-    """
-    if alert.player_id != hit.player_id:
-        return False
-    noticed_stop = alert.acknowledged_at is not None and hit.severity is Severity.STOP
-    return not (noticed_stop and _sentences(hit.because) - _sentences(alert.because))
-
-
-def _sentences(words: str) -> set[str]:
-    return {sentence.strip(" .") for sentence in words.split(". ")}
+    """Whether what was noted of the alert answers the hit as well; if not, that is another alert, and is told anew."""
+    if alert.acknowledged_at is None or hit.severity is not Severity.STOP:
+        return alert.player_id == hit.player_id
+    return not hit.is_news(player_id=alert.player_id, because=alert.because)
 
 
 def _close(gone: list[UUID], at: datetime) -> int:
@@ -166,6 +159,8 @@ def at_the_end(stamp: Stamp) -> Iterator[None]:
 @transaction.atomic
 def acknowledge(*, alert: Alert, note: str, told_whom: str, told_at: datetime | None, stamp: Stamp) -> None:
     """Somebody has taken notice; the alert stays open while its cause persists."""
+    if told_at and told_at > stamp.at + CLOCKS_DIFFER_BY:
+        raise InvalidInputError.at("/told_at", "This lies in the future: give the moment when they were told.")
     _lock_open(alert)
     alert.acknowledged_at = alert.acknowledged_at or stamp.at
     alert.acknowledged_by_id = alert.acknowledged_by_id or stamp.actor.user_id
@@ -174,6 +169,23 @@ def acknowledge(*, alert: Alert, note: str, told_whom: str, told_at: datetime | 
     alert.told_at = told_at or alert.told_at or (stamp.at if told_whom else None)
     alert.version += 1
     alert.save(update_fields=NOTICED)
+
+
+@transaction.atomic
+def tell_of(*, item: Item, note: str, told_whom: str, told_at: datetime | None, stamp: Stamp) -> None:
+    """Somebody was told that a player must not wear the item: every stop of it is noticed at once.
+
+    The records are asked first, so that it can be said of a stop that no sweep has announced yet. ConflictError when
+    nothing says that somebody must not wear it.
+    """
+    Item.objects.lock([item.id])
+    refresh(read([item.id], stamp.day), stamp.day, stamp.at)
+    stops = list(Alert.objects.open().filter(item=item, severity=Severity.STOP.value).order_by("id"))
+    if not stops:
+        words = "Nothing is recorded any more that somebody must not wear it: there is nobody to be told."
+        raise ConflictError(words, code="nothing_to_tell")
+    for alert in stops:
+        acknowledge(alert=alert, note=note, told_whom=told_whom, told_at=told_at, stamp=stamp)
 
 
 @transaction.atomic
@@ -187,8 +199,9 @@ def put_off(*, alert: Alert, until: date, reason: str, stamp: Stamp) -> None:
         raise InvalidInputError.at("/until", "Put it off to a day that is still to come.")
     alert.put_off_until = until
     alert.put_off_reason = reason
+    alert.put_off_by_id = stamp.actor.user_id
     alert.version += 1
-    alert.save(update_fields=["put_off_until", "put_off_reason", "version"])
+    alert.save(update_fields=["put_off_until", "put_off_reason", "put_off_by", "version"])
 
 
 def _lock_open(alert: Alert) -> None:

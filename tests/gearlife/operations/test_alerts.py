@@ -7,8 +7,9 @@ import pytest
 
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
-from gearlife.models import Alert, Item
+from gearlife.models import Alert, Item, User
 from gearlife.operations import alerts, holds
+from gearlife.queries.alerts import alert_columns, complete_alerts
 from gearlife.queries.gate import verdicts
 from gearlife.queries.recorded import read
 from tests.factories import AT, DAY, ItemFactory, officer, put_on, stamp
@@ -95,6 +96,49 @@ def test_an_alert_is_put_off_to_a_day_with_a_reason_and_stays_open() -> None:
     assert alert.put_off_reason == "The part comes on Thursday."
 
 
+def test_who_put_it_off_is_kept_and_shown_by_name() -> None:
+    alert = Alert.objects.get(item=held_item())
+    by = officer(alert.club)
+    alerts.put_off(alert=alert, until=DAY + timedelta(days=1), reason="Later.", stamp=stamp(by))
+    [row] = complete_alerts(list(alert_columns(Alert.objects.filter(id=alert.id))))
+
+    assert row["put_off_by"] == User.objects.get(id=by.user_id).username
+
+
+def test_nobody_was_told_at_a_moment_to_come() -> None:
+    alert = Alert.objects.get(item=held_item())
+    later = AT + timedelta(hours=1)
+    with pytest.raises(InvalidInputError) as refused:
+        alerts.acknowledge(alert=alert, note="", told_whom="a parent", told_at=later, stamp=stamp(alert.organisation))
+    assert refused.value.faults[0].pointer == "/told_at"
+
+
+def tell_of(item: Item) -> None:
+    """Somebody was told of all that is against it."""
+    by = stamp(item.organisation)
+    alerts.tell_of(item=item, note="", told_whom="the parents", told_at=None, stamp=by)
+
+
+def test_telling_of_an_item_notices_all_its_stops_also_those_that_no_sweep_announced() -> None:
+    item = held_item()
+    put_on(item)
+    Alert.objects.all().delete()
+    tell_of(item)
+
+    stops = Alert.objects.filter(item=item, severity="stop")
+    assert {alert.kind for alert in stops} == {"worn_stopped", "worn_not_issuable"}
+    assert {(alert.told_whom, alert.told_at) for alert in stops} == {("the parents", AT)}
+
+
+def test_of_an_item_that_nobody_wears_nobody_is_told() -> None:
+    item = held_item()
+    with pytest.raises(ConflictError) as refused:
+        tell_of(item)
+
+    assert refused.value.code == "nothing_to_tell"
+    assert not Alert.objects.filter(acknowledged_at__isnull=False)
+
+
 @pytest.mark.parametrize("days", [0, -1])
 def test_an_alert_is_not_put_off_to_a_day_that_is_not_to_come(days: int) -> None:
     alert = Alert.objects.get(item=held_item())
@@ -131,7 +175,7 @@ def test_no_operation_closes_an_alert_by_hand() -> None:
         if function.__module__ == alerts.__name__ and "stamp" in inspect.signature(function).parameters
     }
 
-    assert by_a_person == {"acknowledge", "put_off", "refresh_ids", "refresh_read", "at_the_end"}
+    assert by_a_person == {"acknowledge", "tell_of", "put_off", "refresh_ids", "refresh_read", "at_the_end"}
 
 
 def test_a_history_told_at_once_ends_in_the_alerts_of_its_last_state() -> None:
