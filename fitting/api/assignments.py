@@ -16,10 +16,9 @@ from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import act
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.vocabulary import Kind
 from gearlife.models import Item
 

@@ -15,9 +15,8 @@ from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, IntegerFilter, TextFilter
 from gearlife.api.reading import Row
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.models import Club, Team
 
 FIRST_YEAR, LAST_YEAR = 1900, 2100

@@ -10,8 +10,8 @@ from rest_framework.response import Response
 from fitting.queries.replacements import replacements_for
 from gearlife.api.item_documents import RecallsRow
 from gearlife.api.resources import Resource
-from gearlife.api.roles import READERS
 from gearlife.api.schema import results_of
+from gearlife.domain.access import READERS
 from gearlife.models import Item
 
 

@@ -15,10 +15,9 @@ from gearlife.api.filters import Filters, FlagFilter, IdFilter, TextFilter, Word
 from gearlife.api.pagination import KeysetPagination
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource, act
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField, DayField, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.access import READERS, WRITERS, Actor, Stamp
 from gearlife.domain.vocabulary import Advice, Severity, Stage
 from gearlife.models import Alert
 from gearlife.operations import alerts

@@ -11,10 +11,9 @@ from rest_framework import serializers
 from gearlife.api.filters import Filters, TextFilter, WordFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
 from gearlife.models import GearModel, Manufacturer, OwnedQuerySet

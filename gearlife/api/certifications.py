@@ -11,10 +11,9 @@ from rest_framework import serializers
 from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.vocabulary import CertificationKind, Evidence, Kind, LabelYearMeans
 from gearlife.models import Certification, Item
 from gearlife.operations.certifications import NewCertification, certify

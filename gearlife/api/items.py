@@ -17,10 +17,9 @@ from gearlife.api.item_bodies import CorrectionBody, HoldBody, ItemBody, ItemCha
 from gearlife.api.item_documents import CorrectionRow, EventRow, HoldRow, ItemRow
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import act, client_id
-from gearlife.api.roles import READERS, STOPPERS, WRITERS
 from gearlife.api.schema import results_of
 from gearlife.api.schema_members import NEW_ID
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, STOPPERS, WRITERS, Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import GearModel, Hold, Item, Team

@@ -15,10 +15,9 @@ from rest_framework.response import Response
 from gearlife.api.filters import Filters, TextFilter, WordFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import ADMINISTRATORS, READERS
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import ADMINISTRATORS, READERS, Stamp
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Membership, Team
 from gearlife.operations import access

@@ -11,9 +11,8 @@ from rest_framework import serializers
 from gearlife.api.filters import Filters, IntegerFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import ADMINISTRATORS, READERS, WRITERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import ADMINISTRATORS, READERS, WRITERS, Stamp
 from gearlife.models import Club, Organisation, Season, Team
 from gearlife.operations import organisations
 

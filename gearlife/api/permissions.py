@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
-from uuid import UUID
 
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
-from gearlife.domain.access import EVERY_CLUB, Actor
-from gearlife.domain.errors import NotPermittedError
+from gearlife.domain.access import Actor
 from gearlife.domain.vocabulary import Role
 
 if TYPE_CHECKING:
@@ -56,11 +54,3 @@ def roles_for(view: object) -> frozenset[Role]:
     """The roles that carry the running action; none when the view does not name it."""
     allow: Mapping[str, frozenset[Role]] = getattr(view, "allow", {})
     return allow.get(verb_of(view), frozenset())
-
-
-def require_grant(actor: Actor, roles: frozenset[Role], club_ids: Iterable[UUID]) -> None:
-    """Refuse unless one of the roles is held in each club: an officer here may be a coach there."""
-    held = [grant for grant in actor.grants if grant.role in roles]
-    for club_id in club_ids:
-        if not any(grant.role in EVERY_CLUB or grant.club_id in {None, club_id} for grant in held):
-            raise NotPermittedError("Your role in this club does not carry this.")

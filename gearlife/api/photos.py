@@ -20,9 +20,8 @@ from gearlife.api.filters import Filters
 from gearlife.api.problems import PLAIN
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import Reference, StrictSerializer
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.errors import GearlifeError, NotFoundError, TooLargeError
 from gearlife.domain.pictures import Picture, rebuild
 from gearlife.models import Club, Photo

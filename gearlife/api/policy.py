@@ -14,10 +14,9 @@ from rest_framework.response import Response
 from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource, act
-from gearlife.api.roles import ADMINISTRATORS, READERS
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import ADMINISTRATORS, READERS, Stamp
 from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
 from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Whereabouts
 from gearlife.models import GearModel, PolicyRule

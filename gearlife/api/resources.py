@@ -18,12 +18,12 @@ from rest_framework.response import Response
 
 from gearlife.api.etags import etag_of, is_current, required_version
 from gearlife.api.filters import refuse_unknown
-from gearlife.api.permissions import require_grant, roles_for
+from gearlife.api.permissions import roles_for
 from gearlife.api.places import clubs_of
 from gearlife.api.problems import PLAIN
 from gearlife.api.reading import ReadingView, Row
 from gearlife.api.serializers import StrictSerializer, read_uuid
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import Stamp, require_grant
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotFoundError
 from gearlife.domain.ids import is_uuid7, uuid7
 from gearlife.domain.vocabulary import Role

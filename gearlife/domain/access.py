@@ -1,12 +1,21 @@
 """Who acts, with which roles, on which clubs and teams; and when an act happened."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from gearlife.domain.errors import NotPermittedError
 from gearlife.domain.vocabulary import Role
 
 EVERY_CLUB = frozenset({Role.ADMINISTRATOR, Role.AUDITOR})
+# Which roles do what to organisations and gear.
+ADMINISTRATORS = frozenset({Role.ADMINISTRATOR})
+WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
+# What a coach sees of it is the own team's: the doorway of each table says so.
+READERS = WRITERS | {Role.AUDITOR, Role.COACH}
+# Stopping never waits for anybody who can see the gear.
+STOPPERS = WRITERS | {Role.COACH}
 
 
 @dataclass(frozen=True)
@@ -60,3 +69,11 @@ class Stamp:
     actor: Actor
     at: datetime
     day: date
+
+
+def require_grant(actor: Actor, roles: frozenset[Role], club_ids: Iterable[UUID]) -> None:
+    """Refuse unless one of the roles is held in each club: an officer here may be a coach there."""
+    held = [grant for grant in actor.grants if grant.role in roles]
+    for club_id in club_ids:
+        if not any(grant.role in EVERY_CLUB or grant.club_id in {None, club_id} for grant in held):
+            raise NotPermittedError("Your role in this club does not carry this.")

@@ -12,10 +12,9 @@ from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.permissions import EVERYBODY
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.roles import ADMINISTRATORS
 from gearlife.api.serializers import StrictSerializer
 from gearlife.api.words import WordField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import ADMINISTRATORS, Stamp
 from gearlife.domain.vocabulary import Kind
 from inspections.domain.vocabulary import Grade
 from inspections.models import Checklist

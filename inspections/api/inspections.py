@@ -14,9 +14,8 @@ from rest_framework.exceptions import ValidationError
 from fitting.queries.replacements import replacements_for
 from gearlife.api.filters import Filters, IdFilter, WordFilter
 from gearlife.api.reading import Row, Rows
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Item
 from inspections.api.batches import BatchedInspections
