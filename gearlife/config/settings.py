@@ -8,6 +8,7 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import dj_database_url
+from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -39,18 +40,62 @@ INSTALLED_APPS = [
     "rest_framework",
     "django_filters",
     "drf_spectacular",
+    "csp",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
     "gearlife.api.limits.BodyLimitMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
+WEB_DIRS = [BASE_DIR / package / "web" for package in ("gearlife", "fitting", "inspections")]
+TEMPLATES: list[dict[str, Any]] = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [folder / "templates" for folder in WEB_DIRS],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "libraries": {"gear": "gearlife.web.tags"},
+        },
+    }
+]
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [folder / "static" for folder in WEB_DIRS if (folder / "static").is_dir()]
+# Served by the program itself from where they lie: no build step, nothing to collect.
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = False
+WHITENOISE_MAX_AGE = 600
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
+CSRF_FAILURE_VIEW = "gearlife.web.wrong.stale_form"
+LOGIN_URL = "gearlife:sign-in"
 ROOT_URLCONF = "gearlife.config.urls"
 WSGI_APPLICATION = "gearlife.config.wsgi.application"
 APPEND_SLASH = False

@@ -1,0 +1,1 @@
+"""The pages of fitting: players, handing out, taking back."""

@@ -1,0 +1,82 @@
+"""Where the packages above put their pages in: places of the navigation, acts on an item, parts of the day's page."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from operator import attrgetter
+from typing import Any
+
+from django.utils.functional import Promise
+
+from gearlife.domain.access import READERS, Actor
+from gearlife.domain.vocabulary import Role
+
+Words = str | Promise
+
+
+@dataclass(frozen=True)
+class Place:
+    """A page that the navigation names, for these roles; lower `order` comes first."""
+
+    text: Words
+    url_name: str
+    order: int
+    roles: frozenset[Role] = READERS
+
+
+@dataclass(frozen=True)
+class ItemAct:
+    """Something to be done with one item: a page whose address takes the item's id.
+
+    `applies` is asked with a row that has at least `whereabouts`, `standing` and `kind`, and with who asks.
+    """
+
+    text: Words
+    url_name: str
+    order: int
+    applies: Callable[[Mapping[str, Any], Actor], bool]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the day's page: its template, and what it shows to an actor on a day; None for nothing."""
+
+    template: str
+    order: int
+    context: Callable[[Actor, date], Mapping[str, Any] | None]
+
+
+_places: list[Place] = []
+_acts: list[ItemAct] = []
+_sections: list[Section] = []
+
+
+def register_places(*places: Place) -> None:
+    """Add places to the navigation."""
+    _places.extend(places)
+
+
+def register_item_acts(*acts: ItemAct) -> None:
+    """Add acts on an item."""
+    _acts.extend(acts)
+
+
+def register_sections(*sections: Section) -> None:
+    """Add parts to the day's page."""
+    _sections.extend(sections)
+
+
+def places_for(actor: Actor) -> list[Place]:
+    """The navigation of an actor, in order."""
+    return [place for place in sorted(_places, key=attrgetter("order")) if actor.may_be(*place.roles)]
+
+
+def item_acts(row: Mapping[str, Any], actor: Actor) -> list[ItemAct]:
+    """What may be done with this item now, in order."""
+    return [act for act in sorted(_acts, key=attrgetter("order")) if act.applies(row, actor)]
+
+
+def sections_of(actor: Actor, day: date) -> list[tuple[str, Mapping[str, Any]]]:
+    """The templates of the day's further parts with what each shows, in order."""
+    asked = [(each.template, each.context(actor, day)) for each in sorted(_sections, key=attrgetter("order"))]
+    return [(template, context) for template, context in asked if context is not None]
