@@ -2,5 +2,6 @@
 
 from inspections.models.checklists import Checklist
 from inspections.models.inspections import Finding, Inspection
+from inspections.models.not_seen import NotSeen
 
-__all__ = ["Checklist", "Finding", "Inspection"]
+__all__ = ["Checklist", "Finding", "Inspection", "NotSeen"]

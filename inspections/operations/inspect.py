@@ -22,7 +22,7 @@ from inspections.domain.vocabulary import Depth, EnteredBy, Grade
 from inspections.models import Checklist, Finding, Inspection
 from inspections.queries.checklists import newest_checklists
 
-__all__ = ["NewFinding", "NewInspection", "record_inspection", "record_inspections", "refuse_bad"]
+__all__ = ["NewFinding", "NewInspection", "moment_of", "record_inspection", "record_inspections", "refuse_bad"]
 
 # A phone's clock may be this far ahead of ours.
 CLOCK_SKEW = timedelta(minutes=10)
@@ -82,7 +82,7 @@ def record_inspections(entries: Iterable[NewInspection], stamp: Stamp) -> list[I
 def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stamp) -> None:
     """InvalidInputError with every fault: a day to come, another kind's checklist, unknown points and defects."""
     faults = []
-    if new.inspected_at and not EARLIEST <= new.inspected_at <= stamp.at + CLOCK_SKEW:
+    if not _may_have_been(new.inspected_at, stamp):
         faults.append(
             Fault("Give the moment when it was looked over; it cannot be to come.", "/inspected_at", "not_now")
         )
@@ -97,6 +97,17 @@ def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stam
     faults += late_repairs(new.findings, stamp.day)
     if faults:
         raise InvalidInputError("; ".join(fault.detail for fault in faults[:3]), faults=faults)
+
+
+def moment_of(given: datetime | None, stamp: Stamp, pointer: str) -> datetime:
+    """When a check's fact was: as given, now where it is not; InvalidInputError where it lies in the future."""
+    if not _may_have_been(given, stamp):
+        raise InvalidInputError.at(pointer, "Give the moment when it was; it cannot be to come.", "not_now")
+    return given or stamp.at
+
+
+def _may_have_been(at: datetime | None, stamp: Stamp) -> bool:
+    return at is None or EARLIEST <= at <= stamp.at + CLOCK_SKEW
 
 
 def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], stamp: Stamp) -> Draft:

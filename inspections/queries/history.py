@@ -10,4 +10,7 @@ def _inspected(facts: Facts) -> str:
     return f"{how}: {found}{f'; not looked at: {missed}' if missed else ''}."
 
 
-WORDS: dict[str, Words] = {"inspected": _inspected}
+WORDS: dict[str, Words] = {
+    "inspected": _inspected,
+    "not_seen": lambda _: "Not there when it was looked for; it stays due.",
+}

@@ -15,6 +15,7 @@ from gearlife.operations.certifications import NewCertification, certify
 from gearlife.operations.holds import NewHold, hold
 from inspections.domain.vocabulary import Depth
 from inspections.models import Checklist, Inspection
+from inspections.operations.not_seen import NewNotSeen, note_not_seen
 from tests.factories import (
     AT,
     DAY,
@@ -91,6 +92,7 @@ class League:
             "assignments": self.assignment,
             "checklists": checklist,
             "inspections": self._inspection(checklist),
+            "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }
 
     def _intake(self) -> Intake:

@@ -125,6 +125,10 @@ MATRIX = {
     "POST inspections/bulk/": "AOV",
     "GET inspections/{id}/": "AUOCV",
     "PUT inspections/{id}/": "AOV",
+    "GET not-seen/": "AUOCV",
+    "POST not-seen/": "AOV",
+    "GET not-seen/{id}/": "AUOCV",
+    "PUT not-seen/{id}/": "AOV",
 }
 ASKED = [each for each in operations() if str(each) not in OPEN]
 
