@@ -11,9 +11,8 @@ from rest_framework import serializers
 from gearlife.api.filters import Filters, IdFilter
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource
-from gearlife.api.roles import READERS, WRITERS
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
-from gearlife.domain.access import Stamp
+from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.models import Item
 from inspections.api.inspections import MomentFilter
 from inspections.models import NotSeen
