@@ -1,7 +1,6 @@
 """What Django itself refuses: a problem document below the API's addresses, a page elsewhere."""
 
 from collections.abc import Callable
-from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.module_loading import import_string
@@ -9,13 +8,27 @@ from django.utils.module_loading import import_string
 API = "/api/"
 
 
-def _refuse(name: str, request: HttpRequest, **given: Exception) -> HttpResponse:
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Django's own 400."""
+    return _edge(request, "bad_request")(request, exception)
+
+
+def permission_denied(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Django's own 403."""
+    return _edge(request, "permission_denied")(request, exception)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """An address that does not exist, and a row that is absent or foreign."""
+    return _edge(request, "not_found")(request, exception)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """The unforeseen."""
+    return _edge(request, "server_error")(request)
+
+
+def _edge(request: HttpRequest, name: str) -> Callable[..., HttpResponse]:
     edge = "gearlife.api.problems" if request.path.startswith(API) else "gearlife.web.wrong"
-    view: Callable[..., HttpResponse] = import_string(f"{edge}.{name}")
-    return view(request, **given)
-
-
-bad_request = partial(_refuse, "bad_request")
-permission_denied = partial(_refuse, "permission_denied")
-not_found = partial(_refuse, "not_found")
-server_error = partial(_refuse, "server_error")
+    refuse: Callable[..., HttpResponse] = import_string(f"{edge}.{name}")
+    return refuse
