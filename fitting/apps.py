@@ -16,15 +16,18 @@ class FittingConfig(AppConfig):
         from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
         from fitting.queries.history import WORDS
         from fitting.queries.holders import holders
+        from fitting.queries.life import worn
         from fitting.receivers import end_assignments
         from gearlife.operations.intake import register_file_kinds
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_holders
+        from gearlife.queries.life import register_life
         from gearlife.signals import items_went_missing
 
         register(WornNotIssuableConcern(), MissingStoppedConcern())
         register_holders(holders)
         register_words(WORDS)
+        register_life(worn)
         register_file_kinds(PlayersFile(), WornFile())
         items_went_missing.connect(end_assignments, dispatch_uid="fitting.end_assignments")

@@ -21,8 +21,10 @@ class GearlifeConfig(AppConfig):
         from gearlife.operations.outbox import drain, register_message_kinds
         from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import FACTS, LIMITS, register
+        from gearlife.queries.life import certified, held, register_life
 
         register(*LIMITS, *FACTS)
+        register_life(certified, held)
         register_file_kinds(ItemsFile())
         register_message_kinds(StopMessage(), Watch(), LateSweep(), Digest())
         # Messages first: they take seconds, the others may take minutes.

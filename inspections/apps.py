@@ -12,9 +12,12 @@ class InspectionsConfig(AppConfig):
     def ready(self) -> None:
         """Say inspections in words, and listen to what gearlife tells."""
         from gearlife.queries.history import register_words
+        from gearlife.queries.life import register_life
         from gearlife.signals import organisation_founded
         from inspections.queries.history import WORDS
+        from inspections.queries.life import inspected
         from inspections.receivers import add_default_checklists
 
         register_words(WORDS)
+        register_life(inspected)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

@@ -71,7 +71,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "libraries": {"gear": "gearlife.web.tags"},
+            "libraries": {"gear": "gearlife.web.tags", "life": "gearlife.web.life_tags"},
         },
     }
 ]
