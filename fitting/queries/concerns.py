@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB, UNSEEN
 from fitting.models import Assignment
@@ -38,6 +38,10 @@ class WornNotIssuableConcern(Concern):
         for item_id, assignment in worn.items():
             if reasons := _reasons(assignment, verdict_of[item_id]):
                 yield _hit(assignment, "A player wears it, and it could not have been issued. " + " ".join(reasons))
+
+    def stops_besides(self) -> Q:
+        """Items with such an assignment."""
+        return Q(id__in=Assignment.objects.open().filter(could_not_be_issued=True).values("item_id"))
 
 
 class MissingStoppedConcern(Concern):

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from django.db import connection, transaction
+from django.db.models import Q
 
 from gearlife.domain.concerns import Hit, Reach, one_per_subject
 from gearlife.domain.recorded import Recorded
@@ -26,6 +27,13 @@ class Concern:
         What a package's own tables add is read in a fixed number of queries, however many the items.
         """
         raise NotImplementedError
+
+    def stops_besides(self) -> Q | None:
+        """Which items, besides those that must not be worn by their own rows, this may call a stop for their wearer.
+
+        A condition on item rows, so that whoever asks for all that is worn need not read all that is worn.
+        """
+        return None
 
 
 @dataclass
