@@ -67,20 +67,21 @@ def matters_of(alerts: AlertQuerySet, day: date) -> list[Matter]:
 def _one(item: str) -> Mapping[str, Min]:
     """The columns that name an item, where there is but one."""
     return {
-        "item": Min(Cast(f"{item}id", CharField())),
-        "serial": Min(f"{item}serial"),
-        "tag": Min(f"{item}tag"),
-        "model": Min(f"{item}model__name"),
-        "size": Min(f"{item}size"),
-        "team": Min(f"{item}team__name"),
+        "one_id": Min(Cast(f"{item}id", CharField())),
+        "one_serial": Min(f"{item}serial"),
+        "one_tag": Min(f"{item}tag"),
+        "one_model": Min(f"{item}model__name"),
+        "one_size": Min(f"{item}size"),
+        "one_team": Min(f"{item}team__name"),
     }
 
 
 def _gear(row: Row) -> Gear | None:
-    if row["count"] != 1 or not row["item"]:
+    if row["count"] != 1 or not row["one_id"]:
         return None
-    kind, team = Kind(row["gear_kind"]), row["team"] or ""
-    return Gear(UUID(row["item"]), kind, row["serial"], row["tag"], row["model"], row["size"], row["club_name"], team)
+    known = {name: row[f"one_{name}"] for name in ("serial", "tag", "model", "size")}
+    id_, kind, team = UUID(row["one_id"]), Kind(row["gear_kind"]), row["one_team"] or ""
+    return Gear(id=id_, kind=kind, club=row["club_name"], team=team, **known)
 
 
 def _spoken(row: Row) -> Row:
@@ -141,7 +142,7 @@ def _told(day: date) -> Exists:
 
 
 def _dues(clocks: ClockQuerySet, most: int | None = None) -> Iterable[Due]:
-    rows: QuerySet[Any, Row] = clocks.values(
+    rows: QuerySet[Any, Any] = clocks.values(
         "code", "effect", "falls_on", club_name=F("item__club__name"), gear_kind=F("item__kind")
     ).annotate(count=Count("item", distinct=True), **_one("item__"))
     for row in rows.order_by("falls_on", "-count", "code")[:most]:
@@ -149,7 +150,7 @@ def _dues(clocks: ClockQuerySet, most: int | None = None) -> Iterable[Due]:
 
 
 def _repairs(holds: QuerySet[Hold]) -> Iterable[Due]:
-    rows: QuerySet[Any, Row] = (
+    rows: QuerySet[Any, Any] = (
         holds.order_by()
         .values(falls_on=F("starts_on"), club_name=F("item__club__name"), gear_kind=F("item__kind"))
         .annotate(count=Count("item", distinct=True), **_one("item__"))

@@ -122,7 +122,10 @@ def gear_of(ids: Iterable[UUID]) -> dict[UUID, Gear]:
     """Items as people know them, in one query."""
     columns = ("id", "kind", "serial", "tag", "model__name", "size", "club__name", "team__name")
     rows = Item.objects.filter(id__in=list(ids)).values_list(*columns)
-    return {id_: Gear(id_, Kind(kind), *known, team or "") for id_, kind, *known, team in rows}
+    return {
+        id_: Gear(id_, Kind(kind), serial, tag, model, size, club, team or "")
+        for id_, kind, serial, tag, model, size, club, team in rows
+    }
 
 
 def _reasons(hits: Sequence[Hit]) -> tuple[str, ...]:
