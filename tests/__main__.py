@@ -1,9 +1,9 @@
 """`python -m tests [pytest's arguments]`: the suite on SQLite and, where it answers, on PostgreSQL.
 
 Both run at the same time; the second one's output is printed when the first has ended. The last lines say what was
-left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server"` makes an absence a failure.
+left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server chromium"` makes an absence a failure.
 The faults of processes make their own databases, so each is tried once: the embedded ones beside SQLite, those of a
-real Redis beside PostgreSQL.
+real Redis beside PostgreSQL. The browser looks at the demo, beside SQLite, where Debian's Chromium is installed.
 """
 
 import os
@@ -18,6 +18,8 @@ from urllib.parse import urlsplit
 import psycopg
 
 POSTGRESQL = os.environ.get("GEARLIFE_TEST_POSTGRESQL_URL", "postgres://postgres@127.0.0.1:5432/postgres")
+CHROMIUM = "/usr/bin/chromium"
+BROWSER = "tests/browser"
 EMBEDDED_FAULTS, REDIS_FAULTS = "tests/faults/test_embedded.py", "tests/faults/test_redis.py"
 
 
@@ -43,13 +45,16 @@ def absent(found: dict[str, str]) -> dict[str, str]:
         left_out["postgresql"] = f"PostgreSQL (none answers at {urlsplit(POSTGRESQL).hostname})"
     if "postgresql" in left_out or not shutil.which("redis-server"):
         left_out["redis-server"] = "the faults of a real Redis (they want PostgreSQL and redis-server)"
+    if not Path(CHROMIUM).exists():
+        left_out["chromium"] = f"the pages in a browser (there is no {CHROMIUM})"
     return left_out
 
 
 def not_here(url: str) -> list[str]:
     """The faults that this run does not try: those of the other one, and what cannot be had."""
     redis = url and shutil.which("redis-server")
-    return [EMBEDDED_FAULTS] * bool(url) + [REDIS_FAULTS] * (not redis)
+    looks = not url and Path(CHROMIUM).exists()
+    return [EMBEDDED_FAULTS] * bool(url) + [REDIS_FAULTS] * (not redis) + [BROWSER] * (not looks)
 
 
 def databases() -> dict[str, str]:
