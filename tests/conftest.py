@@ -9,6 +9,7 @@ from typing import Any
 import hypothesis
 import pytest
 from django.conf import settings
+from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.core.management.commands import flush
 from django.db import connections
 
@@ -44,6 +45,18 @@ def flush_past_the_triggers() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(flush.Command, "handle", flush_past)
+        yield
+
+
+QUICK = {"time_cost": 1, "memory_cost": 8, "parallelism": 1}
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_passwords() -> Iterator[None]:
+    """The same hasher with the least work: two hundred wrong passwords are tried in these tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name, least in QUICK.items():
+            patch.setattr(Argon2PasswordHasher, name, least)
         yield
 
 

@@ -24,6 +24,7 @@ from gearlife.domain.errors import (
     PreconditionFailedError,
     PreconditionRequiredError,
     TooLargeError,
+    TooManyTriesError,
     UnsupportedFormatError,
 )
 
@@ -41,6 +42,7 @@ STATUS: Mapping[type[GearlifeError], int] = {
     TooLargeError: 413,
     UnsupportedFormatError: 415,
     PreconditionRequiredError: 428,
+    TooManyTriesError: 429,
 }
 DJANGO: Mapping[type[Exception], int] = {
     RequestDataTooBig: 413,

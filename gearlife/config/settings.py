@@ -101,6 +101,17 @@ WSGI_APPLICATION = "gearlife.config.wsgi.application"
 APPEND_SLASH = False
 AUTH_USER_MODEL = "gearlife.User"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("username", "email")},
+    },
+]
 
 DATABASE_URL = os.environ.get("GEARLIFE_DATABASE_URL", f"sqlite:///{VAR_DIR / 'gearlife.sqlite3'}")
 # A connection is kept and asked whether it still lives: opening one costs several times what most requests do.

@@ -77,3 +77,9 @@ class TooLargeError(GearlifeError):
     """A file of more bytes than are taken."""
 
     code = "too_large"
+
+
+class TooManyTriesError(GearlifeError):
+    """Too many wrong passwords: this one was not even looked at."""
+
+    code = "too_many_tries"

@@ -168,6 +168,13 @@ class Role(StrEnum):
     DAMAGE_REPORTER = "damage_reporter"
 
 
+class Units(StrEnum):
+    """In what a person wants lengths to be shown; they are kept in millimetres."""
+
+    INCHES = "inches"
+    CENTIMETRES = "centimetres"
+
+
 class MessageOutcome(StrEnum):
     """How a message ended: sent, its cause gone before it was, or handed on to others."""
 

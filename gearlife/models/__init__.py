@@ -18,6 +18,7 @@ from gearlife.models.people import AccessToken, Membership, User
 from gearlife.models.photos import Photo
 from gearlife.models.policy import PolicyRule
 from gearlife.models.proposals import Proposed
+from gearlife.models.signing_in import CodeToSignIn, FailedSignIn, SignInSession
 
 __all__ = [
     "AccessToken",
@@ -25,7 +26,9 @@ __all__ = [
     "Certification",
     "Clock",
     "Club",
+    "CodeToSignIn",
     "Creation",
+    "FailedSignIn",
     "GearModel",
     "Hold",
     "Intake",
@@ -46,6 +49,7 @@ __all__ = [
     "Proposed",
     "RetirementCorrection",
     "Season",
+    "SignInSession",
     "Sweep",
     "Team",
     "User",

@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from gearlife.domain.access import Actor
 from gearlife.domain.ids import uuid7
-from gearlife.domain.vocabulary import Role
+from gearlife.domain.vocabulary import Role, Units
 from gearlife.models.base import Owned, OwnedQuerySet
 from gearlife.models.enums import one_of, word_field
 from gearlife.models.organisations import Club, Organisation, Team
@@ -23,10 +23,16 @@ class User(AbstractBaseUser):
     email = models.EmailField(max_length=254, blank=True, default="")
     is_device = models.BooleanField(default=False)
     is_active = models.BooleanField(default=True)
+    # Whoever runs the machine: reads every organisation's records in the operators' pages, and holds no role.
+    is_operator = models.BooleanField(default=False)
+    units = word_field(Units, default=Units.INCHES)
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
     objects = BaseUserManager["User"]()
+
+    class Meta:
+        constraints = [one_of("units", Units, table="user")]
 
     def __str__(self) -> str:
         return self.username

@@ -16,9 +16,9 @@ from gearlife.queries.access import token_digest
 TOKEN_LIFE = timedelta(days=365)
 
 
-def add_user(*, organisation: Organisation, username: str, is_device: bool = False) -> User:
+def add_user(*, organisation: Organisation, username: str, is_device: bool = False, is_operator: bool = False) -> User:
     """Add an account that has no password yet; ConflictError when the name is taken."""
-    user = User(organisation=organisation, username=username, is_device=is_device)
+    user = User(organisation=organisation, username=username, is_device=is_device, is_operator=is_operator)
     user.set_unusable_password()
     try:
         with transaction.atomic():
@@ -114,7 +114,7 @@ def _account(new: NewRole, stamp: Stamp) -> User:
     user = User.objects.filter(organisation=organisation, username=new.username).first()
     if user is None:
         return add_user(organisation=organisation, username=new.username, is_device=bool(new.is_device))
-    if new.is_device is not None and new.is_device != user.is_device:
+    if user.is_operator or (new.is_device is not None and new.is_device != user.is_device):
         raise _conflict("/is_device", "This account is there already, and is of the other sort.", "account_differs")
     return user
 

@@ -53,6 +53,16 @@ class DemoClub:
         first = next(person["username"] for person in self.about["people"] if person["role"] == Role.OFFICER)
         return list(User.objects.filter(username__in=names).exclude(username=first).order_by("username"))
 
+    def people_of_the_pages(self) -> list[tuple[User, str]]:
+        """Who signs in to the pages, officers first, each with the role in words; damage reporters have no page."""
+        order = (Role.OFFICER, Role.COACH, Role.ADMINISTRATOR, Role.AUDITOR)
+        known = [person for person in self.about["people"] if person["role"] in order]
+        known.sort(key=lambda person: order.index(Role(person["role"])))
+        users = User.objects.select_related("organisation").in_bulk(
+            [person["username"] for person in known], field_name="username"
+        )
+        return [(users[person["username"]], _role_in_words(person)) for person in known]
+
     def load(self) -> None:
         """Found the organisation and live through its two seasons."""
         begins = self.moment(self.shift.day(date.fromisoformat(self.about["begins_on"])))
@@ -146,3 +156,7 @@ class DemoClub:
         """Who and when; each act of a day comes some seconds after the one before."""
         self.acts += 1
         return Stamp(self.users[username], self.moment(day, self.acts), day)
+
+
+def _role_in_words(person: dict[str, Any]) -> str:
+    return f"{person['role']} of the {person['team']}" if person["team"] else str(person["role"])

@@ -16,7 +16,7 @@ from gearlife.domain.errors import GearlifeError
 from gearlife.domain.vocabulary import Role
 from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Club, Organisation
-from gearlife.operations import access, organisations
+from gearlife.operations import access, organisations, passwords
 
 SHORT = re.compile(r"[A-Za-z0-9-]{1,16}")
 
@@ -25,8 +25,8 @@ class Command(PreparedCommand):
     """Found it all at once, and print the tokens of its people."""
 
     help = (
-        "Found an organisation with its first club, its equipment officer and its administrator, and print the bearer "
-        "token of each on a line of its own. Everything else is done over the API."
+        "Found an organisation with its first club, its equipment officer and its administrator, and print what each "
+        "signs in with and a bearer token, on lines of their own. Everything else is done on the pages or over the API."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -81,6 +81,8 @@ def _people(club: Club, options: dict[str, Any], at: datetime) -> Iterator[str]:
             access.grant(user=user, role=role, club=club if role is Role.OFFICER else None)
         yield f"{username}: {', '.join(role.value for role in held)}"
         yield f"token: {access.issue_token(user=user, label='founding', at=at)}"
+        stamp = organisations.own_stamp(club.organisation, at)
+        yield f"sign in: {username} / {passwords.fresh_password(user=user, stamp=stamp)}"
 
 
 def _address(email: str) -> str:

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from gearlife.management import processes
 from gearlife.models import Club, User
-from gearlife.operations import access
+from gearlife.operations import access, organisations, passwords
 from inspections.management.demo_club import DemoClub
 
 TOKEN = "demo"  # noqa: S105 - a label
@@ -43,18 +43,30 @@ class Command(BaseCommand):
                 demo.load()
 
     def announce(self, address: str) -> Iterator[str]:
-        """An officer's token, fresh at each start; the club; where it is; what to try."""
+        """An officer's token, fresh at each start; the club; where it is; who signs in how; what to try."""
         club, officer = DemoClub(settings.FIXTURES_DIR, timezone.now()).known() or _gone()
         yield f"token: {fresh_token(officer)}"
         yield f"club: {club.code}"
         yield address
         yield ""
+        yield from signing_in()
+        yield ""
         yield "What must a player not wear today?"
         yield f'  curl -s -H "Authorization: Bearer $TOKEN" "{address}/api/v1/alerts/?severity=stop"'
-        yield "A second officer and the administrator, for what needs a second person:"
+        yield "Tokens of a second officer and of the administrator, for what needs a second person:"
         for user in DemoClub(settings.FIXTURES_DIR, timezone.now()).others():
             yield f"  {user.username}: {fresh_token(user)}"
         yield "Everything else: README.md. Ctrl-C stops it."
+
+
+def signing_in() -> Iterator[str]:
+    """What each person signs in with, fresh at each start; those of earlier starts end now."""
+    people = DemoClub(settings.FIXTURES_DIR, timezone.now()).people_of_the_pages()
+    width = max(len(user.username) for user, _ in people)
+    for user, role in people:
+        stamp = organisations.own_stamp(user.organisation, timezone.now())
+        words = passwords.fresh_password(user=user, stamp=stamp)
+        yield f"sign in: {user.username:{width}} / {words}   {role}"
 
 
 def fresh_token(officer: User) -> str:

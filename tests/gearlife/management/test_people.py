@@ -5,9 +5,11 @@ import io
 import pytest
 from django.core.management import CommandError, call_command
 
+from gearlife.domain.errors import ConflictError
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Membership, Organisation, User
-from tests.factories import ClubFactory, TeamFactory
+from gearlife.operations import access
+from tests.factories import ClubFactory, OrganisationFactory, TeamFactory, UserFactory, stamp
 from tests.gearlife.api.base_probe import Caller
 
 pytestmark = pytest.mark.django_db
@@ -42,6 +44,13 @@ class TestOrganisation:
 
         assert Caller(officer)("POST", "memberships/", body).status_code == 403
         assert Caller(administrator)("POST", "memberships/", body).status_code == 201
+
+    def test_each_is_told_what_to_sign_in_with(self) -> None:
+        lines = said(*FOUNDING, *ZONE, "--administrator", "bo")
+        told = [line.removeprefix("sign in: ").split(" / ") for line in lines if line.startswith("sign in: ")]
+
+        assert [name for name, _ in told] == ["jo", "bo"]
+        assert all(User.objects.get(username=name).check_password(words) for name, words in told)
 
     def test_addresses_for_alerts_are_kept(self) -> None:
         said(*FOUNDING, *ZONE, "--administrator", "bo", "--officer-email", "jo@sv.example")
@@ -108,3 +117,53 @@ class TestDeviceToken:
         with pytest.raises(CommandError, match=r"There is no club XX\. Known clubs: OB"):
             said("device_token", "--club", "XX", "--role", "officer")
         assert Club.objects.count() == 1
+
+
+class TestPassword:
+    def test_a_new_one_is_printed_alone_and_counts(self) -> None:
+        user = UserFactory.create()
+        [words] = said("password", user.username)
+        user.refresh_from_db()
+        assert user.check_password(words)
+
+    def test_an_unknown_name_and_a_device_get_none(self) -> None:
+        with pytest.raises(CommandError, match="There is no account rowan"):
+            said("password", "rowan")
+        tablet = UserFactory.create(is_device=True)
+        with pytest.raises(CommandError, match="it has a token, and no password"):
+            said("password", tablet.username)
+
+
+class TestOperator:
+    def test_an_account_is_made_and_the_same_name_gets_a_new_password(self) -> None:
+        OrganisationFactory.create()
+        first, second = (said("operator", "root")[0].removeprefix("sign in: root / ") for _ in range(2))
+        user = User.objects.get(username="root")
+        assert (user.is_operator, user.check_password(second), user.check_password(first)) == (True, True, False)
+        assert not Membership.objects.filter(user=user).exists()
+
+    def test_nobody_who_has_an_account_becomes_an_operator(self) -> None:
+        user = UserFactory.create()
+        with pytest.raises(CommandError, match="an operator has one of the own"):
+            said("operator", user.username)
+        user.refresh_from_db()
+        assert not user.is_operator
+
+    def test_an_operator_is_given_no_role_and_no_password_by_an_administrator(self) -> None:
+        club = ClubFactory.create(in_season=False)
+        said("operator", "root", "--organisation", club.organisation.name)
+        new = access.NewRole("root", Role.OFFICER, club)
+        with pytest.raises(ConflictError):
+            access.give_role(new=new, stamp=stamp(club.organisation))
+        with pytest.raises(CommandError, match=r"`manage\.py operator root`"):
+            said("password", "root")
+
+    def test_it_is_ended(self) -> None:
+        OrganisationFactory.create()
+        said("operator", "root")
+        said("operator", "root", "--end")
+        assert not User.objects.get(username="root").is_active
+
+    def test_it_needs_an_organisation(self) -> None:
+        with pytest.raises(CommandError, match="no such organisation"):
+            said("operator", "root")
