@@ -8,6 +8,7 @@ from typing import Any
 
 import hypothesis
 import pytest
+import time_machine
 from django.conf import settings
 from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.core.management.commands import flush
@@ -15,6 +16,7 @@ from django.db import connections
 
 from gearlife.models.ledger_triggers import create_triggers, drop_triggers
 from gearlife.operations import waiting
+from tests.factories import AT
 
 # A landing meets the same cases as the one before it; the long runs draw new ones and print their seed.
 hypothesis.settings.register_profile("suite", derandomize=not os.environ.get("GEARLIFE_LONG"))
@@ -70,3 +72,10 @@ def no_wake_ups(monkeypatch: pytest.MonkeyPatch) -> None:
 def media_folder(tmp_path: Path, settings: Any) -> None:
     """Photographs of tests go to a folder of the test's own."""
     settings.MEDIA_ROOT = tmp_path / "media"
+
+
+@pytest.fixture
+def mid_season() -> Iterator[None]:
+    """It is 11 in the morning of a Wednesday in mid-season."""
+    with time_machine.travel(AT, tick=False):
+        yield

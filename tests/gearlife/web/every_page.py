@@ -1,0 +1,67 @@
+"""Every page, read from the addresses themselves: what the tests must cover is never listed by hand."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from tests.gearlife.api.league import League
+
+NAMESPACES = ("gearlife", "fitting", "inspections")
+# For whoever comes by.
+OPEN = {"gearlife:cautions", "gearlife:sign-in", "gearlife:sign-out"}
+# Which row of the league stands behind a part of an address, by its name, else by the first word of the address.
+NAMED = {"team": "teams", "club": "clubs", "season": "seasons", "alert": "alerts", "player": "players", "item": "items"}
+FIRST_WORD = {"gear": "items", "players": "players", "alerts": "alerts", "take-in": "intakes"}
+AFTER_SETTINGS = {
+    "rules": "policy-rules",
+    "seasons": "seasons",
+    "people": "memberships",
+    "teams": "teams",
+    "clubs": "clubs",
+    "models": "models",
+}
+
+
+@dataclass(frozen=True)
+class Address:
+    """One page: its name, its route as written, and the parts of it that name rows."""
+
+    name: str
+    route: str
+    parts: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def path(self, league: League) -> str:
+        """The address with the league's own rows in it."""
+        return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda part: str(self.row(part[1], league).pk), self.route)
+
+    def row(self, part: str, league: League) -> Any:
+        """The row that a part of the address names."""
+        if part == "hold":
+            return league.hold
+        if part in NAMED:
+            return league.rows[NAMED[part]]
+        words = self.route.split("/")
+        if words[:2] == ["check", "item"]:
+            return league.item
+        return league.rows[AFTER_SETTINGS[words[1]] if words[0] == "settings" else FIRST_WORD[words[0]]]
+
+
+def pages() -> list[Address]:
+    """All of them."""
+    return sorted(_pages(), key=lambda page: page.name)
+
+
+def _pages() -> Iterator[Address]:
+    for resolver in get_resolver().url_patterns:
+        if not isinstance(resolver, URLResolver) or resolver.namespace not in NAMESPACES:
+            continue
+        for pattern in resolver.url_patterns:
+            assert isinstance(pattern, URLPattern)
+            route = str(pattern.pattern)
+            yield Address(f"{resolver.namespace}:{pattern.name}", route, tuple(re.findall(r"<(?:\w+:)?(\w+)>", route)))
