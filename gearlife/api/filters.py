@@ -107,7 +107,8 @@ class StrictFilterBackend(DjangoFilterBackend):
     def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: APIView) -> QuerySet[Any]:
         """Filter; InvalidInputError with every fault, each by the parameter's name."""
         filterset_class = self.get_filterset_class(view, queryset)  # type: ignore[no-untyped-call]
-        other = PARAMETERS | frozenset(getattr(view, "query_parameters", ()))
+        pages = PARAMETERS if getattr(view, "paginator", None) else frozenset()
+        other = pages | frozenset(getattr(view, "query_parameters", ()))
         if filterset_class is None or not request.query_params.keys() - other:
             refuse_unknown(request, other)
             return queryset

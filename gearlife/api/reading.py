@@ -11,6 +11,9 @@ from uuid import UUID
 
 from django.db import connection
 from django.db.models import QuerySet
+from django.utils.cache import patch_vary_headers
+from rest_framework.request import Request
+from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from gearlife.api.clock import stamp_of
@@ -37,7 +40,8 @@ class ReadingView(GenericViewSet[Any]):
     model: ClassVar[type[Any]]
     filterset_class: ClassVar[type[Filters] | None] = None
     ordering: ClassVar[tuple[str, ...]] = ("id",)
-    pagination_class = KeysetPagination
+    cache_control: ClassVar[str] = "private, no-cache"
+    pagination_class: type[KeysetPagination] | None = KeysetPagination
     filter_backends = (StrictFilterBackend,)
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
@@ -80,6 +84,12 @@ class ReadingView(GenericViewSet[Any]):
         statement = kept((self._form(), "rows"), self._compiled_rows)
         found = statement.rows(**given_by(self.actor), day=day, ids=ids)
         return {row["id"]: row for row in self.complete(found, day)}
+
+    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:
+        """What a shared cache must know: an answer belongs to one credential."""
+        response.headers.setdefault("Cache-Control", self.cache_control)
+        patch_vary_headers(response, ["Authorization", "Cookie"])
+        return super().finalize_response(request, response, *args, **kwargs)
 
     def _compiled_rows(self) -> Statement:
         visible = self.visible(given_actor(self.actor))

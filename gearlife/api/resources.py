@@ -10,7 +10,6 @@ from uuid import UUID
 
 from django.db import transaction
 from django.http import HttpRequest
-from django.utils.cache import patch_vary_headers
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -43,7 +42,6 @@ class Resource(ReadingView):
     allow: ClassVar[Mapping[str, frozenset[Role]]] = {}
     people_only: ClassVar[frozenset[str]] = frozenset()
     query_parameters: ClassVar[frozenset[str]] = frozenset()
-    cache_control: ClassVar[str] = "private, no-cache"
 
     lookup_field = "id"
     lookup_value_converter = "str"
@@ -206,12 +204,6 @@ class Resource(ReadingView):
         if not self.model.objects.filter(id=id_).exists():
             raise ConflictError("This was created once and has been removed since.", code="removed")
         return Response({"id": id_}, status=status, headers=headers)
-
-    def finalize_response(self, request: Request, response: Response, *args: Any, **kwargs: Any) -> Response:
-        """What a shared cache must know: an answer belongs to one credential."""
-        response.headers.setdefault("Cache-Control", self.cache_control)
-        patch_vary_headers(response, ["Authorization", "Cookie"])
-        return super().finalize_response(request, response, *args, **kwargs)
 
 
 Act = Callable[[Any, Any, dict[str, Any], Stamp], Row | None]

@@ -22,6 +22,7 @@ from rest_framework.response import Response
 from gearlife.api.bulk import MOST_ENTRIES
 from gearlife.api.open_view import OpenView
 from gearlife.api.problems import CONTENT_TYPE, PLAIN
+from gearlife.api.reading import ReadingView
 from gearlife.api.resources import Resource
 from gearlife.api.schema_members import NEW_ID, MemberSchema
 from gearlife.api.serializers import StrictSerializer
@@ -173,7 +174,7 @@ class ContractSchema(MemberSchema):
         """Which problems this operation can answer."""
         if self.view.permission_classes:
             yield from (401, 403)
-        if isinstance(self.view, Resource):
+        if isinstance(self.view, ReadingView):
             yield from (400, 503)
         if self.method in {"POST", "PUT", "PATCH"}:
             yield from (400, 409, 413, 415)

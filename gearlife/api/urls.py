@@ -3,6 +3,7 @@
 from django.urls import path
 
 from gearlife.api.alerts import Alerts
+from gearlife.api.audits import AgeAudit, LimitAudit
 from gearlife.api.catalogue import Manufacturers, Models
 from gearlife.api.certifications import Certifications
 from gearlife.api.health import Live, Ready, SweepHealth
@@ -30,6 +31,7 @@ RESOURCES = (
     Photos,
     Intakes,
 )
+AUDITS = {"audits/age": AgeAudit, "audits/certification": LimitAudit}
 WATCHES = {"health/live": Live, "health/ready": Ready, "health/sweep": SweepHealth}
 
 urlpatterns = [
@@ -37,5 +39,6 @@ urlpatterns = [
     *(path(f"{name}/", view.as_view(), name=name) for name, view in WATCHES.items()),
     # Probes are often configured without the last slash; the document shows each once.
     *(path(name, view.as_view(schema=None)) for name, view in WATCHES.items()),
+    *(path(f"{name}/", view.as_view({"get": "audit"}), name=name) for name, view in AUDITS.items()),
     *Router(*RESOURCES).urls,
 ]

@@ -10,7 +10,7 @@ UNKNOWN_DAY = date.min
 LAST_DAY = date.max
 
 _FORM = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?", re.ASCII)
-_EARLIEST_YEAR = 1900
+EARLIEST_YEAR = 1900
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,8 @@ class PartialDate:
         if not match:
             raise ValueError("write a year, a month or a day as 2021, 2021-03 or 2021-03-09")
         year, month, day = (int(part) if part else None for part in match.groups())
-        if year is None or year < _EARLIEST_YEAR:
-            raise ValueError(f"the year is before {_EARLIEST_YEAR}")
+        if year is None or year < EARLIEST_YEAR:
+            raise ValueError(f"the year is before {EARLIEST_YEAR}")
         date(year, 1 if month is None else month, 1 if day is None else day)
         return cls(year, month, day)
 

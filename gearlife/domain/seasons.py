@@ -59,3 +59,15 @@ def in_season(seasons: Iterable[Season], anchor: date, days: int) -> date | None
         if fall <= season.ends_on:
             return fall
     return None
+
+
+def season_of(seasons: Iterable[Season], day: date) -> int:
+    """The year of the season in which a limit is reached that falls on `day`: the first whose last game is not before.
+
+    So what falls in the winter counts for the season ahead. Of seasons that were not entered there is one a calendar
+    year, over with the year.
+    """
+    known = list(seasons)
+    calendar_year = day.year + any(season.year == day.year for season in known)
+    entered = min(((season.ends_on, season.year) for season in known if season.ends_on >= day), default=None)
+    return min(entered[1], calendar_year) if entered else calendar_year

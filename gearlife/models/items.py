@@ -30,6 +30,10 @@ class ItemQuerySet(OwnedQuerySet):
             return items
         return items.filter(Q(club_id__in=actor.club_ids) | Q(team_id__in=actor.team_ids))
 
+    def in_use(self) -> Self:
+        """Neither retired nor disposed of; what is missing counts, for it may turn up."""
+        return self.filter(retired_on__isnull=True).exclude(whereabouts=Whereabouts.DISPOSED.value)
+
     def locked(self, item_ids: Iterable[UUID]) -> list["Item"]:
         """Lock these rows in id order: whoever stops, hands out or takes back begins here."""
         return _locked().instances(ids=list(item_ids))

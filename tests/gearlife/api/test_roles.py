@@ -95,6 +95,8 @@ MATRIX = {
     "GET alerts/{id}/": "AUOCV",
     "POST alerts/{id}/acknowledge/": "AOV",
     "POST alerts/{id}/put-off/": "AOV",
+    "GET audits/age/": "AUOCV",
+    "GET audits/certification/": "AUOCV",
     "GET intakes/": "AUOV",
     "POST intakes/": "AOV",
     "GET intakes/{id}/": "AUOV",
