@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fitting.queries.replacements import replacements_for
-from gearlife.api.item_documents import RecallsRow
+from gearlife.api.item_documents import GateReasonRow, RecallsRow
 from gearlife.api.resources import Resource
 from gearlife.api.schema import results_of
 from gearlife.domain.access import READERS
@@ -27,6 +27,7 @@ class ReplacementRow(serializers.Serializer[Any]):
     try_on = serializers.BooleanField(help_text="Not the same model and size: only to try on.")
     life_ends_on = serializers.DateField(allow_null=True, help_text="The first fall of a limit that would stop it.")
     why = serializers.CharField()
+    warnings = GateReasonRow(many=True)
     recalls = RecallsRow()
 
 

@@ -1,6 +1,6 @@
 """What could replace an item: issuable stock of its kind in its club, best first."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -12,7 +12,7 @@ from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
 from gearlife.models import Clock, Item, ItemQuerySet
 from gearlife.models.clocks import season_end
 from gearlife.queries.gate import verdicts
-from gearlife.queries.items import RECALLS
+from gearlife.queries.items import RECALLS, reason
 
 MOST = 20
 # The gate is asked about so many of the likest: in a room with more of one kind that suffices.
@@ -64,7 +64,7 @@ def _likeness(item: Item) -> Case:
     return Case(*(near if item.size else []), default=Value(Likeness.OTHER.value), output_field=IntegerField())
 
 
-def _row(item: Item, row: Row, warnings: Iterable[Hit]) -> Row:
+def _row(item: Item, row: Row, warnings: Sequence[Hit]) -> Row:
     replacement = Replacement(
         likeness=Likeness(row["likeness"]),
         same_model=row["model_id"] == item.model_id,
@@ -84,5 +84,6 @@ def _row(item: Item, row: Row, warnings: Iterable[Hit]) -> Row:
         "try_on": replacement.try_on,
         "life_ends_on": row["life_ends_on"],
         "why": replacement.why,
+        "warnings": [*map(reason, warnings)],
         "recalls": RECALLS,
     }

@@ -1,0 +1,71 @@
+"""What speaks against handing one item to one player, said before anybody tries: the issuing asks anew, under lock."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from fitting.models import Assignment, Player
+from fitting.queries.made_for import made_for_another
+from gearlife.models import Item
+from gearlife.queries.gate import verdicts
+from gearlife.queries.items import issue_words
+
+LOOK_FIRST = "look_before_issue"
+OUT = "not_in_stock"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Reasons against and warnings, in words.
+
+    `holder` has the item now; `worn` is what the player has of the kind and would give back; `look_first`: nobody has
+    looked the item over today.
+    """
+
+    against: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    look_first: bool = False
+    holder: Assignment | None = None
+    worn: Assignment | None = None
+
+    @property
+    def is_worn_by_the_player(self) -> bool:
+        """Whether there is nothing to hand out: the player has this very item."""
+        return bool(self.holder and self.worn and self.holder.id == self.worn.id)
+
+
+def answer_for(item: Item, player: Player | None, day: date) -> Answer:
+    """The gate's answer about the item, and about the pair where the player is known."""
+    words: dict[str, Any] = issue_words(verdicts([item.id], day)[item.id])
+    holder = holder_of(item)
+    reasons = [each for each in words["not_issuable_because"] if not (holder and each["code"] == OUT)]
+    against = [each["detail"] for each in reasons]
+    if player:
+        against += _against_pair(item, player)
+    return Answer(
+        against=against,
+        warnings=[each["detail"] for each in words["warnings"] if each["code"] != LOOK_FIRST],
+        look_first=any(each["code"] == LOOK_FIRST for each in words["warnings"]),
+        holder=holder,
+        worn=own_of(player, item) if player else None,
+    )
+
+
+def holder_of(item: Item) -> Assignment | None:
+    """The open assignment of an item, with its player."""
+    return Assignment.objects.open().filter(item=item).select_related("player__team", "item__club").first()
+
+
+def own_of(player: Player, item: Item) -> Assignment | None:
+    """What a player has of the item's kind and has not borrowed."""
+    own = Assignment.objects.open().filter(player=player, kind=item.kind, loan=False)
+    return own.select_related("item__model", "item__club").first()
+
+
+def _against_pair(item: Item, player: Player) -> list[str]:
+    against = []
+    if made_for_another([(item, player.id)]):
+        against.append("It was made for another player and goes to nobody else.")
+    if item.club_id != player.club_id:
+        against.append("The item is another club's than the player.")
+    return against
