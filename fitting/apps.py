@@ -18,16 +18,23 @@ class FittingConfig(AppConfig):
         from fitting.queries.holders import holders
         from fitting.queries.life import worn
         from fitting.receivers import end_assignments
+        from fitting.web.acts import ITEM_ACTS, PLACES
+        from fitting.web.acts import WORDS as PAGE_WORDS
         from gearlife.operations.intake import register_file_kinds
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_holders
         from gearlife.queries.life import register_life
         from gearlife.signals import items_went_missing
+        from gearlife.web.registry import register_item_acts, register_places
+        from gearlife.web.words import register_page_words
 
         register(WornNotIssuableConcern(), MissingStoppedConcern())
         register_holders(holders)
         register_words(WORDS)
         register_life(worn)
         register_file_kinds(PlayersFile(), WornFile())
+        register_places(*PLACES)
+        register_item_acts(*ITEM_ACTS)
+        register_page_words(PAGE_WORDS)
         items_went_missing.connect(end_assignments, dispatch_uid="fitting.end_assignments")

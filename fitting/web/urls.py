@@ -1,6 +1,20 @@
-"""Addresses of the pages of fitting."""
+"""The addresses of fitting's pages."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
+
+from fitting.web.handing_out import HandOut
+from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
+from fitting.web.replacing import Replace
+from fitting.web.taking_back import TakeBack
 
 app_name = "fitting"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("players/", Players.as_view(), name="players"),
+    path("players/new/", AddPlayer.as_view(), name="player-new"),
+    path("players/<uuid:id>/", OnePlayer.as_view(), name="player"),
+    path("players/<uuid:id>/change/", ChangePlayer.as_view(), name="player-change"),
+    path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
+    path("gear/<uuid:id>/hand-out/", HandOut.as_view(), name="hand-out"),
+    path("gear/<uuid:id>/take-back/", TakeBack.as_view(), name="take-back"),
+    path("gear/<uuid:id>/replace/", Replace.as_view(), name="replace"),
+]

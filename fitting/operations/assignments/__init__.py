@@ -2,6 +2,7 @@
 
 from fitting.operations.assignments.issuing import issue, issue_all
 from fitting.operations.assignments.returning import Return, end_those_of_missing, return_all, return_item
+from fitting.operations.assignments.taking_off import take_off
 from fitting.operations.assignments.wanted import NewAssignment
 from fitting.operations.assignments.worn import record_already_worn, record_worn
 
@@ -15,4 +16,5 @@ __all__ = [
     "record_worn",
     "return_all",
     "return_item",
+    "take_off",
 ]

@@ -89,7 +89,10 @@ def _against_pair(each: Wanted, out: Out) -> Iterator[Fault]:
     has = out.of_player.get(each.player_key)
     if has and has.id != each.new.replaces_id and has.item_id != each.item.id:
         kind = str(each.item.kind).replace("_", " ")
-        words = f"This player has a {kind} already ({has.item.label}): return it, or name its assignment in `replaces`."
+        words = (
+            f"This player has a {kind} already ({has.item.label}): take it back first, or hand this one out in its "
+            "place (`replaces`)."
+        )
         yield Fault(words, f"{each.place}/player", PLAYER_HAS_ONE)
     if each.item.club_id != each.new.player.club_id:
         yield Fault("The item is another club's than the player.", f"{each.place}/item", OTHER_CLUB)

@@ -1,0 +1,33 @@
+"""What fitting adds to the pages of gear: places, acts on an item, words."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from fitting.domain.vocabulary import RecordedAs
+from gearlife.domain.access import WRITERS, Actor
+from gearlife.domain.vocabulary import Standing, Whereabouts
+from gearlife.web.registry import ItemAct, Place
+from gearlife.web.words import Words
+
+Row = Mapping[str, Any]
+
+
+def _in_stock(row: Row, actor: Actor) -> bool:
+    """What nothing stops may be tried; the gate says the rest."""
+    free = row["whereabouts"] == Whereabouts.STOCK and row["standing"] == Standing.NO_STOP
+    return free and actor.may_be(*WRITERS)
+
+
+def _on_player(row: Row, actor: Actor) -> bool:
+    return row["whereabouts"] == Whereabouts.PLAYER and actor.may_be(*WRITERS)
+
+
+PLACES = (Place(_("Players"), "fitting:players", 40),)
+ITEM_ACTS = (
+    ItemAct(_("Replace it"), "fitting:replace", 10, _on_player),
+    ItemAct(_("Take it back"), "fitting:take-back", 20, _on_player),
+    ItemAct(_("Hand it out"), "fitting:hand-out", 10, _in_stock),
+)
+WORDS: Words = {RecordedAs.ISSUED: _("handed out"), RecordedAs.ALREADY_WORN: _("worn already when it was recorded")}
