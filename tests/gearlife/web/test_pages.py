@@ -37,8 +37,9 @@ class Probe(Page):
 
 
 urlpatterns = [
-    path("", include("gearlife.web.urls")),
     path("probe/", Probe.as_view(), name="probe"),
+    # The navigation names places of every package.
+    path("", include("gearlife.config.urls")),
 ]
 handler404 = "gearlife.config.refusals.not_found"
 
