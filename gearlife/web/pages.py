@@ -175,7 +175,9 @@ class Page(View):
         return self.show()
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        """Act and go on, or show the page again with what was refused."""
+        """Act and go on, or show the page again with what was refused; a page that only shows takes no POST."""
+        if type(self).act is Page.act:
+            return self.http_method_not_allowed(request)
         try:
             return SeeOther(self.act())
         except NotFoundError:
