@@ -22,9 +22,12 @@ class GearlifeConfig(AppConfig):
         from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import FACTS, LIMITS, register
         from gearlife.queries.life import certified, held, register_life
+        from gearlife.web.own_acts import ACTS
+        from gearlife.web.registry import register_item_acts
 
         register(*LIMITS, *FACTS)
         register_life(certified, held)
+        register_item_acts(*ACTS)
         register_file_kinds(ItemsFile())
         register_message_kinds(StopMessage(), Watch(), LateSweep(), Digest())
         # Messages first: they take seconds, the others may take minutes.

@@ -14,6 +14,7 @@ from gearlife.api.resources import Resource
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField
 from gearlife.domain.access import READERS, WRITERS, Stamp
+from gearlife.domain.certificates import misfits
 from gearlife.domain.vocabulary import CertificationKind, Evidence, Kind, LabelYearMeans
 from gearlife.models import Certification, Item
 from gearlife.operations.certifications import NewCertification, certify
@@ -48,12 +49,11 @@ class CertificationBody(StrictSerializer):
     evidence = WordField(Evidence, required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """A recertification is a licensed firm's, of a helmet; pads are inspected and repaired, never recertified."""
-        if attrs["kind"] == CertificationKind.RECERTIFICATION:
-            if attrs["item"].kind == Kind.SHOULDER_PADS:
-                raise serializers.ValidationError({"kind": "shoulder pads are not recertifiable"})
-            if not attrs.get("firm"):
-                raise serializers.ValidationError({"firm": "name the firm that recertified it, as its label does"})
+        """A recertification is a licensed firm's, of a helmet."""
+        kind, of = CertificationKind(attrs["kind"]), Kind(attrs["item"].kind)
+        faults = {fault.pointer[1:]: fault.detail for fault in misfits(kind, of=of, firm=attrs.get("firm", ""))}
+        if faults:
+            raise serializers.ValidationError(faults)
         return attrs
 
 

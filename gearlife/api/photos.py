@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from datetime import date
-from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -26,7 +25,7 @@ from gearlife.domain.errors import GearlifeError, NotFoundError, TooLargeError
 from gearlife.domain.pictures import Picture, rebuild
 from gearlife.models import Club, Photo
 from gearlife.operations.creation import body_digest, create_once, was_created
-from gearlife.operations.photos import add_photo, drop_file, keep_file
+from gearlife.operations.photos import add_photo, bytes_of, drop_file, keep_file
 
 HEADERS = {
     "Content-Disposition": "inline",
@@ -115,10 +114,10 @@ class Photos(Resource):
     @action(detail=True, methods=["get"])
     def picture(self, request: Request, **_: str) -> HttpResponse:
         """The picture itself, a JPEG."""
-        path = Path(settings.MEDIA_ROOT) / self.instance().path
-        if not path.is_file():
+        jpeg = bytes_of(self.instance())
+        if jpeg is None:
             raise NotFoundError(PLAIN[404][1])
-        return HttpResponse(path.read_bytes(), content_type="image/jpeg", headers=HEADERS)
+        return HttpResponse(jpeg, content_type="image/jpeg", headers=HEADERS)
 
 
 def _bytes_of(file: Any) -> bytes:  # noqa: ANN401 - an uploaded file

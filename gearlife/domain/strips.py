@@ -175,11 +175,19 @@ def _marks(life: Life, scale: Scale) -> list[Told]:
 
 def _series(life: Life) -> list[list[tuple[Mark, ...]]]:
     """The marks in groups, and the groups that may be joined: those told by themselves, and each counted sort."""
-    seasons = sorted(life.seasons)
-    series: dict[str, dict[object, list[Mark]]] = defaultdict(lambda: defaultdict(list))
-    for at, mark in enumerate(sorted(life.marks, key=lambda mark: (mark.day, mark.kind, mark.words))):
-        series[mark.counted][_part(mark.day, seasons) if mark.counted else at].append(mark)
-    return [[tuple(group) for group in of.values()] for _, of in sorted(series.items())]
+    series: dict[str, list[tuple[Mark, ...]]] = defaultdict(list)
+    for group in counted_by_season(life.marks, life.seasons):
+        series[group[0].counted].append(group)
+    return [of for _, of in sorted(series.items())]
+
+
+def counted_by_season(marks: Iterable[Mark], seasons: Iterable[Season]) -> list[tuple[Mark, ...]]:
+    """The marks by day, those that are counted in groups: one sort in one season, or between two."""
+    by_day, lived = sorted(marks, key=lambda mark: (mark.day, mark.kind, mark.words)), sorted(seasons)
+    groups: dict[object, list[Mark]] = defaultdict(list)
+    for at, mark in enumerate(by_day):
+        groups[(mark.counted, *_part(mark.day, lived)) if mark.counted else at].append(mark)
+    return [tuple(group) for group in groups.values()]
 
 
 def _part(day: date, seasons: Sequence[Season]) -> tuple[int, bool]:

@@ -28,21 +28,27 @@ def open_holds_of(item_ids: Iterable[UUID], day: date) -> Mapping[UUID, list[Row
     return rows
 
 
+def holds_of(item_id: UUID, day: date) -> list[Row]:
+    """Every hold of one item with its state, the latest first, in one query."""
+    return [_open(row, day) | _ends(row) for row in map(_named, _every_hold().rows(items=[item_id]))]
+
+
 def hold_row(hold_id: UUID, day: date) -> Row:
     """One hold with its state (`open`, `proposed`, `released`) and its item's standing as of the day."""
     [row] = map(_named, _hold().rows(id=hold_id))
     standing = Item.objects.with_standing(day).values_list("standing", flat=True).get(id=row["item_id"])
-    ends = {
-        name: row[name] for name in ("proposed_at", "proposed_reason", "released_at", "released_by", "release_reason")
-    }
-    more = {"photo": row["photo_id"], "release_basis": row["release_basis"] or None}
     first = {"id": row["id"], "item": row["item_id"], "state": _state(row), "item_standing": standing}
-    return first | _open(row, day) | ends | more
+    return first | _open(row, day) | _ends(row)
 
 
 @compiled
 def _open_holds() -> QuerySet[Any, Row]:
     return _rows(Hold.objects.open().filter(item_id__in=given.ids("items")).order_by("starts_on", "id"))
+
+
+@compiled
+def _every_hold() -> QuerySet[Any, Row]:
+    return _rows(Hold.objects.filter(item_id__in=given.ids("items")).order_by("-starts_on", "-id"))
 
 
 @compiled
@@ -65,6 +71,13 @@ def _open(row: Row, day: date) -> Row:
     later = ("opened_at", "opened_by", "ends_by", "named_person", "advice", "proposed_by", "told_whom", "told_at")
     in_force = row["starts_on"] <= day and row["released_at"] is None
     return {name: row[name] for name in names} | {"in_force": in_force} | {name: row[name] for name in later}
+
+
+def _ends(row: Row) -> Row:
+    """How far its end has come."""
+    names = ("proposed_at", "proposed_reason", "released_at", "released_by", "release_reason")
+    more = {"photo": row["photo_id"], "release_basis": row["release_basis"] or None, "state": _state(row)}
+    return {name: row[name] for name in names} | more
 
 
 def _state(row: Row) -> str:

@@ -54,8 +54,12 @@ def item_columns(items: ItemQuerySet, day: date) -> QuerySet[Any, Row]:
 
 def complete_items(rows: list[Row], day: date) -> list[Row]:
     """Add what is nested, in a number of queries that does not grow with the rows."""
+    return complete_items_about(read([row["id"] for row in rows], day), rows, day)
+
+
+def complete_items_about(about: Recorded, rows: list[Row], day: date) -> list[Row]:
+    """The same of items that have been read, as of the same day."""
     ids = [row["id"] for row in rows]
-    about = read(ids, day)
     gate, limits, holds, holders = (
         verdicts_about(about, day),
         limits_of(about, day),

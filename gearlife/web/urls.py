@@ -3,6 +3,9 @@
 from django.urls import path
 
 from gearlife.web.cautions import Cautions
+from gearlife.web.item import ItemLife
+from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
+from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
 from gearlife.web.sign_in import sign_in, sign_out
 
 app_name = "gearlife"
@@ -10,4 +13,12 @@ urlpatterns = [
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
     path("cautions/", Cautions.as_view(), name="cautions"),
+    path("gear/<uuid:id>/", ItemLife.as_view(), name="item"),
+    path("gear/<uuid:id>/stop/", StopItem.as_view(), name="stop"),
+    path("gear/<uuid:id>/release/<uuid:hold>/", EndHold.as_view(), name="release"),
+    path("gear/<uuid:id>/retire/", RetireItem.as_view(), name="retire"),
+    path("gear/<uuid:id>/correct-retirement/", CorrectRetirement.as_view(), name="correct-retirement"),
+    path("gear/<uuid:id>/missing/", MissingItem.as_view(), name="missing"),
+    path("gear/<uuid:id>/found/", FoundItem.as_view(), name="found"),
+    path("gear/<uuid:id>/certify/", CertifyItem.as_view(), name="certify"),
 ]

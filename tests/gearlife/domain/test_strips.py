@@ -9,6 +9,7 @@ from hypothesis import given
 
 from gearlife.domain.lanes import Label
 from gearlife.domain.life import Life, Mark, Post, Span, SpanKind
+from gearlife.domain.life_rows import rows_of
 from gearlife.domain.seasons import Season
 from gearlife.domain.strips import Bar, Frame, Scale, Strip, strip_of
 from gearlife.domain.vocabulary import Effect
@@ -90,6 +91,15 @@ def test_nothing_that_is_recorded_is_lost(life: Life, frame: Frame) -> None:
     assert Counter(posts) == Counter(life.posts)
 
 
+@given(lives())
+def test_the_table_tells_every_fact_of_the_picture(life: Life) -> None:
+    told = Counter(fact for row in rows_of(life) for fact in row.of)
+    assert told == Counter([*life.marks, *life.spans, *life.posts, *life.lived()])
+    days = {day for row in rows_of(life) for day in (row.first, row.last, *row.days)}
+    assert {mark.day for mark in life.marks} <= days
+    assert {span.ends_on for span in life.spans} <= days | {None}
+
+
 @given(lives(), FRAMES)
 def test_the_same_life_is_always_drawn_the_same_whatever_the_order(life: Life, frame: Frame) -> None:
     turned = replace(life, marks=life.marks[::-1], spans=life.spans[::-1], posts=life.posts[::-1])
@@ -107,6 +117,13 @@ def test_three_hundred_weekly_looks_are_a_few_numbers() -> None:
     assert told[0].label == "18 looks"  # 1 Aug to 28 Nov 2020: 18 Saturdays
     assert all(each.lane is not None for each in told)
     assert len(strip_of(life, NARROW).marks) == 12
+
+
+def test_the_table_names_the_days_of_looks_that_are_told_by_their_number() -> None:
+    life = Life(TODAY, date(2024, 1, 1), date(2024, 1, 1), marks=weekly(date(2024, 8, 6), 3))
+    [row] = rows_of(life)
+    assert row.words == "3 looks. Looked over: nothing found."
+    assert row.days == (date(2024, 8, 6), date(2024, 8, 13), date(2024, 8, 20))
 
 
 def test_what_was_found_is_not_hidden_among_looks() -> None:
