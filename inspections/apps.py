@@ -1,6 +1,7 @@
 """The app of inspections."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 
 class InspectionsConfig(AppConfig):
@@ -14,10 +15,25 @@ class InspectionsConfig(AppConfig):
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
         from gearlife.signals import organisation_founded
+        from gearlife.web.registry import (
+            ItemAct,
+            Place,
+            Section,
+            register_item_acts,
+            register_places,
+            register_sections,
+        )
+        from gearlife.web.words import register_page_words
         from inspections.queries.history import WORDS
         from inspections.queries.life import inspected
         from inspections.receivers import add_default_checklists
+        from inspections.web.sections import check_today, may_be_looked_over
+        from inspections.web.words import WORDS as PAGE_WORDS
 
         register_words(WORDS)
+        register_page_words(PAGE_WORDS)
+        register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
+        register_item_acts(ItemAct(_("Look it over"), "inspections:look", order=20, applies=may_be_looked_over))
+        register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_life(inspected)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

@@ -48,8 +48,8 @@ class _Reader(HTMLParser):
         fields = self.forms[-1].fields
         if tag == "select":
             self._select = given.get("name", "")
-            fields.setdefault(self._select, "")
-        elif tag == "option" and self._select and ("selected" in given or not fields[self._select]):
+        elif tag == "option" and self._select and ("selected" in given or self._select not in fields):
+            # The first one stands until one is selected, even where it is the empty one.
             fields[self._select] = given.get("value", "")
         elif tag == "textarea":
             self._textarea = given.get("name", "")

@@ -52,8 +52,12 @@ class InspectionBody(StrictSerializer):
     findings = FindingBody(many=True, required=False, max_length=60)
     not_looked_at = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=60)
     checklist = FetchedReference(Checklist, required=False)
+    looked_by = serializers.CharField(
+        max_length=80, allow_blank=True, default="", help_text="Who looked, where that is not who records it."
+    )
     not_seen = serializers.BooleanField(
-        default=False, help_text="In `bulk/`: the item was not seen today. Nothing is recorded, it stays due."
+        default=False,
+        help_text="In `bulk/`: the item was not seen today. Nothing is recorded, it stays due; `not-seen/` notes it.",
     )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
@@ -96,6 +100,7 @@ class InspectionRow(serializers.Serializer[None]):
     recorded_at = serializers.DateTimeField()
     recorded_by = serializers.CharField(allow_null=True)
     entered_by = WordField(EnteredBy)
+    looked_by = serializers.CharField()
     checklist = serializers.UUIDField()
     findings = FindingRow(many=True)
     not_looked_at = serializers.ListField(child=serializers.CharField())
@@ -133,5 +138,6 @@ def new_inspection(id_: UUID, data: Mapping[str, Any]) -> NewInspection:
         not_looked_at=data.get("not_looked_at", ()),
         entered_by=data["entered_by"],
         checklist=data.get("checklist"),
+        looked_by=data["looked_by"],
         id=id_,
     )

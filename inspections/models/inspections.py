@@ -16,6 +16,8 @@ class Inspection(Owned):
     inspected_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
+    # Whose eyes it was where that is not who recorded it, as a sheet of paper says: a name, so it stays here.
+    looked_by = models.CharField(max_length=80, blank=True, default="")
     entered_by = word_field(EnteredBy, default=EnteredBy.TAPPED)
     not_looked_at = models.JSONField(default=list, blank=True)
     outcome = word_field(Grade, default=Grade.NOTHING_FOUND)

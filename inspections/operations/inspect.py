@@ -42,6 +42,7 @@ class NewInspection:
     not_looked_at: Sequence[str] = ()
     entered_by: EnteredBy | str = EnteredBy.TAPPED
     checklist: Checklist | None = None
+    looked_by: str = ""
     id: UUID | None = None
 
 
@@ -124,6 +125,7 @@ def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], sta
         recorded_at=stamp.at,
         recorded_by_id=stamp.actor.user_id,
         entered_by=EnteredBy(new.entered_by).value,
+        looked_by=new.looked_by,
         not_looked_at=list(new.not_looked_at),
         outcome=outcome_of(assessed).value,
     )

@@ -26,6 +26,7 @@ COLUMNS = (
     "inspected_at",
     "recorded_at",
     "entered_by",
+    "looked_by",
     "checklist",
     "not_looked_at",
     "outcome",

@@ -1,6 +1,19 @@
 """Addresses of the pages of inspections."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
+
+from inspections.web.clipboard import Clipboard
+from inspections.web.from_paper import FromPaper
+from inspections.web.look import Look
+from inspections.web.rounds import Round, Rounds
+from inspections.web.take_off import TakeOff
 
 app_name = "inspections"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("check/", Rounds.as_view(), name="rounds"),
+    path("check/item/<uuid:id>/", Look.as_view(), name="look"),
+    path("check/item/<uuid:id>/off/", TakeOff.as_view(), name="off"),
+    path("check/<uuid:place>/", Round.as_view(), name="round"),
+    path("check/<uuid:place>/clipboard/", Clipboard.as_view(), name="clipboard"),
+    path("check/<uuid:place>/from-paper/", FromPaper.as_view(), name="from-paper"),
+]

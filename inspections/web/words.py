@@ -1,0 +1,25 @@
+"""The words on the pages for the codes of inspections."""
+
+from django.utils.translation import gettext_lazy as _
+
+from gearlife.web.words import Words
+from inspections.domain.choices import Consequence
+from inspections.domain.vocabulary import Depth, EnteredBy, Grade
+
+WORDS: Words = {
+    Grade.NOTHING_FOUND: _("nothing found"),
+    Grade.WEAR: _("wear, noted"),
+    Grade.REPAIR: _("to be repaired"),
+    Grade.STOP: _("comes off"),
+    Grade.SCRAP: _("comes off, for good"),
+    Depth.LOOK: _("a look"),
+    Depth.FULL: _("a full inspection"),
+    EnteredBy.FROM_PAPER: _("from paper"),
+    Consequence.OFF_AS_CRACKED: _(
+        "It comes off at once. Only two people, with a photograph, may say that it was no crack."
+    ),
+    Consequence.OFF_FOR_GOOD: _("It comes off at once, for good."),
+    Consequence.OFF: _("It comes off at once, until it has been dealt with."),
+    Consequence.REPAIR: _("To be repaired, within a week where no day is given; until then it may be worn."),
+    Consequence.WEAR: _("Wear: noted, and nothing more comes of it."),
+}
