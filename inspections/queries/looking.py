@@ -7,11 +7,9 @@ from uuid import UUID
 
 from fitting.models import Assignment
 from gearlife.domain.access import Actor
-from gearlife.domain.concerns import Reach
-from gearlife.domain.vocabulary import Effect, Kind
+from gearlife.domain.vocabulary import Kind
 from gearlife.models import Item
-from gearlife.queries.concerns import ask
-from gearlife.queries.recorded import read
+from gearlife.queries.out_of_use import why_out_of_use
 from inspections.domain.choices import Point, points_of
 from inspections.models import Inspection
 from inspections.queries.checklists import newest_checklists
@@ -42,7 +40,7 @@ def in_hand(item: Item, actor: Actor, day: date, at: datetime) -> InHand:
         worn=worn,
         place=place_of(worn.player.team_id or worn.player.club_id, actor, at) if worn else None,
         points=points_of(Kind(item.kind), checklist.points) if checklist else [],
-        stops=stops_of(item.id, day),
+        stops=list(why_out_of_use([item.id], day).get(item.id, ())),
         last=_last(item.id),
     )
 
@@ -52,12 +50,6 @@ def worn_by(item_id: UUID, actor: Actor) -> Assignment | None:
     rows = Assignment.objects.visible_to(actor).open().filter(item_id=item_id)
     found: Assignment | None = rows.select_related("player__team", "player__club", "item__club", "item__model").first()
     return found
-
-
-def stops_of(item_id: UUID, day: date) -> list[str]:
-    """Why an item must not be worn, in the words of every concern that says so; empty where none does."""
-    hits = ask(read([item_id], day), day, Reach.NOW).hits
-    return list(dict.fromkeys(hit.because for hit in hits if hit.item_id == item_id and hit.effect is Effect.STOP))
 
 
 def _last(item_id: UUID) -> Row | None:

@@ -1,6 +1,5 @@
 """How far this week's check is: by team in numbers, and of one team item by item."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,13 +12,12 @@ from fitting.domain.players import label
 from fitting.models import Assignment
 from fitting.models.assignments import AssignmentQuerySet
 from gearlife.domain.access import Actor
-from gearlife.domain.concerns import Reach
 from gearlife.domain.days import first_moment, local_day
 from gearlife.domain.recorded import Recorded
-from gearlife.domain.vocabulary import Effect, Kind
+from gearlife.domain.vocabulary import Kind
 from gearlife.models import Club, PolicyRule, Team
 from gearlife.models.clocks import season_runs
-from gearlife.queries.concerns import ask
+from gearlife.queries.out_of_use import why_out_of_use_about
 from gearlife.queries.recorded import read
 from inspections.domain.rounds import NO_MODEL, Progress, Rhythm, progress_of, rhythm_of
 from inspections.models import NotSeen
@@ -80,7 +78,7 @@ def round_of(place: Place, actor: Actor, at: datetime) -> list[Row]:
     assignments = list(_worn(actor, place).order_by(*ORDER).select_related("player", "item__model", "item__club"))
     ids = [each.item_id for each in assignments]
     about, noted, rhythm = read(ids, place.day), _noted(ids), rhythm_on(actor, at)
-    stops = _stops(about, place.day)
+    stops = why_out_of_use_about(about, place.day)
     return [_line(each, place, rhythm, about, noted, stops) for each in assignments]
 
 
@@ -161,15 +159,6 @@ def _noted(item_ids: Iterable[UUID]) -> dict[UUID, Row]:
     """The latest note of each item that it was not there."""
     notes = NotSeen.objects.filter(item_id__in=list(item_ids)).order_by("noted_at", "id")
     return {row["item_id"]: row for row in notes.values("item_id", "noted_at", "note", "player_id")}
-
-
-def _stops(about: Recorded, day: date) -> Mapping[UUID, list[str]]:
-    """Why each item must not be worn, in the words of every concern that says so."""
-    words: dict[UUID, list[str]] = defaultdict(list)
-    for hit in ask(about, day, Reach.NOW).hits:
-        if hit.item_id and hit.effect is Effect.STOP:
-            words[hit.item_id].append(hit.because)
-    return words
 
 
 def _line(

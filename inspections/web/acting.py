@@ -1,4 +1,4 @@
-"""What the pages of the check have in common: the round's place, its next item, and who may record."""
+"""What the pages of the check have in common: the round's place, and its next item."""
 
 from datetime import datetime
 from typing import Any
@@ -8,23 +8,14 @@ from uuid import UUID
 from django.urls import reverse
 from django.utils.functional import cached_property
 
-from gearlife.domain.access import WRITERS, Actor, require_grant
-from gearlife.domain.errors import NotFoundError, NotPermittedError
-from gearlife.models import Club
+from fitting.web.items import may_write
+from gearlife.domain.access import Actor
+from gearlife.domain.errors import NotFoundError
 from gearlife.web.pages import Page
 from inspections.models import Inspection
 from inspections.queries.rounds import Place, next_open, place_of, round_of
 
 Row = dict[str, Any]
-
-
-def may_check(actor: Actor, club: Club) -> bool:
-    """Whether the actor records what is looked over in this club."""
-    try:
-        require_grant(actor, WRITERS, [club.id])
-    except NotPermittedError:
-        return False
-    return True
 
 
 class RoundPage(Page):
@@ -42,7 +33,7 @@ class RoundPage(Page):
 
     def context(self) -> dict[str, Any]:
         """The place and its lines."""
-        return {"place": self.place, "lines": self.lines, "may_act": may_check(self.actor, self.place.club)}
+        return {"place": self.place, "lines": self.lines, "may_act": may_write(self.actor, self.place.club)}
 
 
 def found_place(id_: UUID, actor: Actor, at: datetime) -> Place:

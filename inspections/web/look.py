@@ -8,19 +8,21 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fitting.web.items import may_write
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.seasons import add_days
 from gearlife.models import Item
+from gearlife.queries.out_of_use import why_out_of_use
 from gearlife.web.pages import Page
 from inspections.domain.findings import LONGEST_REPAIR_DAYS
 from inspections.domain.rounds import Progress
 from inspections.domain.vocabulary import Depth, EnteredBy
 from inspections.operations.inspect import NewInspection, record_inspection
 from inspections.operations.not_seen import NewNotSeen, note_not_seen
-from inspections.queries.looking import InHand, in_hand, stops_of
+from inspections.queries.looking import InHand, in_hand
 from inspections.queries.rounds import round_of
-from inspections.web.acting import go_on, last_recorded, may_check
+from inspections.web.acting import go_on, last_recorded
 from inspections.web.finding_forms import as_typed, findings_of
 
 DEPTHS = {depth.value: depth for depth in Depth}
@@ -62,7 +64,7 @@ class Look(Page):
             "points": as_typed(self.in_hand.points, typed),
             "something": bool(typed and typed.get("what") == "something"),
             "again": self.request.GET.get("again") == "yes",
-            "may_act": may_check(self.actor, self.item.club),
+            "may_act": may_write(self.actor, self.item.club),
             "last": last_recorded(self.request.GET.get("last"), self.actor),
             "left": self._left(),
             "today": stamp.day,
@@ -95,7 +97,7 @@ class Look(Page):
             return record_inspection(new=new, stamp=stamp)
 
         id_ = self.once("inspections", stamp, make)
-        if self.in_hand.worn and stops_of(self.item.id, stamp.day):
+        if self.in_hand.worn and why_out_of_use([self.item.id], stamp.day):
             return reverse("inspections:off", args=[self.item.id])
         return go_on(self.in_hand.place, self.actor, stamp.at, after=self.item.id, last=id_)
 

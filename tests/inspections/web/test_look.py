@@ -7,7 +7,7 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from gearlife.domain.vocabulary import Role
+from gearlife.domain.vocabulary import Kind, Role
 from gearlife.models import Club, Hold, Item, Team
 from inspections.domain.vocabulary import Depth, Grade
 from inspections.models import Finding, Inspection, NotSeen
@@ -26,9 +26,9 @@ def test_it_says_who_wears_it_and_what_to_look_at_above_the_two_buttons(page: Cl
 
     assert "12 Ada Otter" in text
     assert item.serial in text
-    places = [text.index(point["label"]) for point in newest_checklists(item.organisation_id)["helmet"].points]
+    places = [text.index(point["label"]) for point in newest_checklists(item.organisation_id)[Kind.HELMET].points]
     assert places == sorted(places)
-    assert max(places[:1]) < text.index("Nothing found") < text.index("Something")
+    assert places[-1] < text.index("Nothing found") < text.index("Something")
     assert [name for each in forms(page.get(look_at(item))) for name in each.fields if "all" in name] == []
 
 
@@ -136,7 +136,7 @@ def test_a_mistyped_day_is_refused_with_everything_still_ticked(page: Client, te
 
     assert (answer.status_code, Inspection.objects.count()) == (400, 0)
     assert "is the year right?" in seen(answer)
-    ticked = [each.fields for each in forms(answer) if each.fields.get("what") == "something"][0]
+    ticked = next(each.fields for each in forms(answer) if each.fields.get("what") == "something")
     assert (ticked["found"], ticked["by.hardware.loose"]) == ("hardware.loose", "2062-01-01")
 
 
