@@ -53,9 +53,11 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "gearlife.api.limits.BodyLimitMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "gearlife.web.languages.PagesLocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "gearlife.web.sessions.SessionsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -70,6 +72,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "gearlife.web.accounts.session_end",
             ],
             "libraries": {"gear": "gearlife.web.tags", "life": "gearlife.web.life_tags"},
         },
@@ -130,14 +133,39 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 USE_TZ = True
 TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
+LANGUAGES = [
+    ("en", "English"),
+    ("en-gb", "English (United Kingdom)"),
+    ("en-au", "English (Australia)"),
+    ("en-ca", "English (Canada)"),
+    ("en-ie", "English (Ireland)"),
+]
 MEDIA_ROOT = Path(os.environ.get("GEARLIFE_MEDIA_DIR", VAR_DIR / "media"))
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 UPLOAD_MAX_BYTES = 12 * 1024 * 1024
 # A larger file is not taken in while its sender waits: some 5,000 rows of CSV.
 INTAKE_AT_ONCE_BYTES = 512 * 1024
 
+# Sessions of the pages: `gearlife.domain.sessions` says how long they last.
+AUTHENTICATION_BACKENDS = ["gearlife.web.accounts.PeoplesAccounts"]
+SESSION_ENGINE = "gearlife.web.sessions"
+SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_COOKIE_HTTPONLY = True
-SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_HTTPONLY = True
+# How many proxies stand before the program, each of which adds to X-Forwarded-For.
+PROXIES = int(os.environ.get("GEARLIFE_PROXIES") or 0)
+HTTPS = os.environ.get("GEARLIFE_HTTPS") == "1"
+# `__Host-`: browsers take such a cookie over HTTPS alone, and from no other host of the domain.
+_prefix = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{_prefix}gearlife_session", f"{_prefix}gearlife_form"
+KNOWN_COOKIE_NAME = f"{_prefix}gearlife_known"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+if HTTPS:
+    SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS]
+    if PROXIES:
+        SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

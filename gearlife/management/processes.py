@@ -210,5 +210,6 @@ def _serve(reserved: socket.socket) -> None:
         threads=WEB_THREADS,
         max_request_body_size=BODY_MAX_BYTES,
         asyncore_use_poll=True,
+        clear_untrusted_proxy_headers=not settings.PROXIES,  # else the program itself reads what its proxies wrote
     )
     server.run()

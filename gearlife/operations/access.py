@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from gearlife.domain.access import EVERY_CLUB, Stamp
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
-from gearlife.domain.vocabulary import Role
+from gearlife.domain.vocabulary import Role, Units
 from gearlife.models import AccessToken, Club, Membership, Organisation, Team, User
 from gearlife.queries.access import token_digest
 
@@ -79,6 +79,11 @@ def change_address(*, user: User, email: str) -> None:
     """Enter where the account gets its mails, empty for nowhere; every role of it shows it, so each has a new ETag."""
     User.objects.filter(id=user.id).update(email=email)
     Membership.objects.filter(user=user).bump()
+
+
+def prefer_units(*, user: User, units: Units) -> None:
+    """In what the person wants lengths to be shown from now on."""
+    User.objects.filter(id=user.id).update(units=units.value)
 
 
 @transaction.atomic

@@ -136,6 +136,8 @@ def refuse_foreign_account(user: User, stamp: Stamp) -> None:
 def _account(name: str) -> User | None:
     """The account of a name as typed; another case is forgiven where that names one account alone."""
     typed = name.strip()
+    if "\0" in typed:  # no text for PostgreSQL
+        return None
     exact = User.objects.filter(username=typed).first()
     if exact:
         return exact

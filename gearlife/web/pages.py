@@ -36,6 +36,7 @@ from gearlife.models import Club
 from gearlife.operations.creation import body_digest, create_once
 from gearlife.queries.access import actor_of_user
 from gearlife.web import clock
+from gearlife.web.carrying import sign_in_first
 from gearlife.web.wrong import unavailable, wrong
 
 Context = dict[str, Any]
@@ -201,7 +202,9 @@ def status_of(refused: GearlifeError) -> int:
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponseBase:
-    """Sign in first, then come back here."""
+    """Sign in first, then come back here; what was typed goes along."""
+    if request.method == "POST":
+        return sign_in_first(request)
     return SeeOther(f"{reverse('gearlife:sign-in')}?{urlencode({'next': request.get_full_path()})}")
 
 

@@ -14,6 +14,8 @@ from django.utils.translation import gettext as _
 
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.ids import uuid7
+from gearlife.domain.lengths import in_units
+from gearlife.domain.vocabulary import Units
 from gearlife.web.pages import words_of
 from gearlife.web.registry import Place, places_for
 from gearlife.web.words import words_for
@@ -57,6 +59,16 @@ def reasons(refused: GearlifeError) -> list[str]:
 def once() -> SafeString:
     """The id under which a form's act is done, once: a second tap or a reload does nothing again."""
     return format_html('<input type="hidden" name="id" value="{}">', uuid7())
+
+
+@register.simple_tag(takes_context=True)
+def length(context: RequestContext, millimetres: float | None) -> str:
+    """A length in the reader's units, to a tenth; nothing for one that nobody took."""
+    if millimetres is None:
+        return ""
+    units = Units(getattr(context["request"].user, "units", Units.INCHES))
+    number = formats.number_format(in_units(millimetres, units), 1)
+    return _("%(length)s in") % {"length": number} if units is Units.INCHES else _("%(length)s cm") % {"length": number}
 
 
 @register.inclusion_tag("gearlife/places.html", takes_context=True)

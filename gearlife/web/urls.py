@@ -6,12 +6,16 @@ from gearlife.web.cautions import Cautions
 from gearlife.web.item import ItemLife
 from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
 from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
-from gearlife.web.sign_in import sign_in, sign_out
+from gearlife.web.sign_in import SignIn, SignOut, UnsentPage
+from gearlife.web.you import NewPassword, You
 
 app_name = "gearlife"
 urlpatterns = [
-    path("sign-in/", sign_in, name="sign-in"),
-    path("sign-out/", sign_out, name="sign-out"),
+    path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("sign-in/unsent/", UnsentPage.as_view(), name="unsent"),
+    path("sign-out/", SignOut.as_view(), name="sign-out"),
+    path("settings/you/", You.as_view(), name="you"),
+    path("settings/you/password/", NewPassword.as_view(), name="new-password"),
     path("cautions/", Cautions.as_view(), name="cautions"),
     path("gear/<uuid:id>/", ItemLife.as_view(), name="item"),
     path("gear/<uuid:id>/stop/", StopItem.as_view(), name="stop"),

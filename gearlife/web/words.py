@@ -19,6 +19,7 @@ from gearlife.domain.vocabulary import (
     ReleaseBasis,
     Role,
     Standing,
+    Units,
     Whereabouts,
 )
 
@@ -79,6 +80,8 @@ _known: dict[str, str | Promise] = {
     HoldEndsBy.CRACK_RULE: _("the rule for suspected shell cracks"),
     HoldEndsBy.FULL_INSPECTION: _("an equipment manager, after a full inspection"),
     ReleaseBasis.RETIRED: _("with the item's retirement"),
+    Units.INCHES: _("inches"),
+    Units.CENTIMETRES: _("centimetres"),
     Counts.MONTHS: _("months"),
     Counts.DAYS: _("days"),
     Counts.SEASONS: _("seasons"),

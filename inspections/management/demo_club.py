@@ -61,7 +61,9 @@ class DemoClub:
         users = User.objects.select_related("organisation").in_bulk(
             [person["username"] for person in known], field_name="username"
         )
-        return [(users[person["username"]], _role_in_words(person)) for person in known]
+        roles = [person["role"] for person in known]
+        told = ["second " * roles[:place].count(role) + role for place, role in enumerate(roles)]
+        return [(users[person["username"]], words) for person, words in zip(known, told, strict=True)]
 
     def load(self) -> None:
         """Found the organisation and live through its two seasons."""
@@ -156,7 +158,3 @@ class DemoClub:
         """Who and when; each act of a day comes some seconds after the one before."""
         self.acts += 1
         return Stamp(self.users[username], self.moment(day, self.acts), day)
-
-
-def _role_in_words(person: dict[str, Any]) -> str:
-    return f"{person['role']} of the {person['team']}" if person["team"] else str(person["role"])

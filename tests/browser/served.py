@@ -21,7 +21,7 @@ FLAGS = (
     *("--disable-component-update", "--disable-sync"),
 )
 PHONE, LAPTOP = ViewportSize(width=360, height=740), ViewportSize(width=1280, height=800)
-ACCOUNT = re.compile(r"^\s*(?P<role>[a-z ]+?):?\s{2,}(?P<name>\S+)\s+/\s+(?P<password>\S+)", re.MULTILINE)
+ACCOUNT = re.compile(r"^sign in: (?P<name>\S+)\s+/ (?P<password>\S+)\s+(?P<role>.+)$", re.MULTILINE)
 # Where the pictures go; a landing keeps them as its output.
 PICTURES = Path(os.environ.get("GEARLIFE_PICTURES_DIR") or ROOT / "var" / "pictures")
 

@@ -10,7 +10,7 @@ from tests.browser.crawling import NAMESPACES, crawl, faults
 from tests.browser.served import Looking
 
 # Opened by a form alone, or by a state that the demo is not in: the tests of each page ask them.
-NOT_LINKED: set[str] = set()
+NOT_LINKED: set[str] = {"gearlife:unsent"}  # only after a session has run out in the middle of a form
 
 
 def names() -> set[str]:

@@ -7,7 +7,7 @@ from django.test import Client
 
 from tests.gearlife.api.league import League, everything_written
 from tests.gearlife.web.every_page import OPEN, Address, pages
-from tests.pages import forms, seen, sign_in
+from tests.pages import fields, forms, seen, sign_in
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("mid_season")]
 
@@ -15,7 +15,7 @@ PAGES = pages()
 CLOSED = [page for page in PAGES if page.name not in OPEN]
 WITH_ROWS = [page for page in CLOSED if page.parts]
 # One's own, whatever the role.
-OWN = {"gearlife:you"}
+OWN = {"gearlife:you", "gearlife:new-password", "gearlife:unsent"}
 NASTY = (
     "",
     "\x00",
@@ -39,10 +39,15 @@ def signed_in(league: League, letter: str) -> Client:
 
 @pytest.mark.parametrize("page", CLOSED, ids=str)
 def test_a_stranger_is_sent_to_sign_in(page: Address, league: League) -> None:
-    for ask in (Client().get, Client().post):
-        answer = ask(page.path(league))
-        assert answer.status_code in {303, 302}
-        assert answer["Location"].startswith("/sign-in/")
+    answer = Client().get(page.path(league))
+    assert answer.status_code in {303, 302}
+    assert answer["Location"].startswith("/sign-in/")
+    # In the place of an act stands the sign-in page itself, for it carries along what was typed.
+    before = everything_written()
+    acted = Client().post(page.path(league), {"reason": "typed"})
+    assert (acted.status_code, acted.get("Location", "")) == (403, "")
+    assert {"username", "password", "carried"} <= fields(acted, "/sign-in/").keys()
+    assert everything_written() == before
 
 
 @pytest.mark.parametrize("page", CLOSED, ids=str)
