@@ -1,6 +1,5 @@
 """What every page promises: who may open it, what a refusal shows, that a form acts once, and the headers."""
 
-import re
 from typing import Any
 from uuid import UUID
 
@@ -145,8 +144,7 @@ def test_a_foreign_row_and_none_give_the_same_page(client: Client) -> None:
     form = fields(client.get("/probe/")) | {"name": "Foreign"}
     pages = [client.post("/probe/", form | {"club": id_}) for id_ in (str(foreign.id), form["id"])]
     assert [page.status_code for page in pages] == [404, 404]
-    alike = {re.sub(rb'name="csrfmiddlewaretoken" value="\w+"', b"", page.content) for page in pages}
-    assert len(alike) == 1
+    assert pages[0].content == pages[1].content
 
 
 def test_no_page_lets_anything_from_elsewhere_or_inline_in(client: Client) -> None:

@@ -100,7 +100,7 @@ def test_the_api_answers_alike_in_every_language(officer: User) -> None:
 
 def test_a_changed_password_signs_out_whatever_else_was_signed_in(officer: User) -> None:
     here, elsewhere = signed_in(officer), signed_in(officer)
-    form = fields(here.get(PASSWORD), "") | {
+    form = fields(here.get(PASSWORD)) | {
         "old_password": RIGHT,
         "new_password": "a whole new one",
         "again": "a whole new one",
