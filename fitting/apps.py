@@ -15,7 +15,7 @@ class FittingConfig(AppConfig):
         from fitting.operations.intake_worn import WornFile
         from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
         from fitting.queries.history import WORDS
-        from fitting.queries.holders import holders
+        from fitting.queries.holders import holders, people
         from fitting.queries.life import worn
         from fitting.receivers import end_assignments
         from fitting.web.acts import ITEM_ACTS, PLACES
@@ -30,7 +30,7 @@ class FittingConfig(AppConfig):
         from gearlife.web.words import register_page_words
 
         register(WornNotIssuableConcern(), MissingStoppedConcern())
-        register_holders(holders)
+        register_holders(holders, people)
         register_words(WORDS)
         register_life(worn)
         register_file_kinds(PlayersFile(), WornFile())

@@ -23,9 +23,11 @@ class GearlifeConfig(AppConfig):
         from gearlife.queries.concerns import FACTS, LIMITS, register
         from gearlife.queries.life import certified, held, register_life
         from gearlife.web.own_acts import ACTS
-        from gearlife.web.registry import register_item_acts
+        from gearlife.web.places import PLACES
+        from gearlife.web.registry import register_item_acts, register_places
 
         register(*LIMITS, *FACTS)
+        register_places(*PLACES)
         register_life(certified, held)
         register_item_acts(*ACTS)
         register_file_kinds(ItemsFile())

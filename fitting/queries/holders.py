@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from fitting.domain.players import label
-from fitting.models import Assignment
+from fitting.models import Assignment, Player
 from gearlife.models import compiled as given
 from gearlife.models.compiled import compiled
 from gearlife.queries.holders import Holder
@@ -19,6 +19,13 @@ def holders(item_ids: Iterable[UUID]) -> Mapping[UUID, Holder]:
     """The holders of these items by item, from their open assignments, in one query."""
     out = _out().values(items=list(item_ids))
     return {item_id: Holder(player_id, label(*name), name[-1]) for item_id, player_id, *name in out}
+
+
+def people(player_ids: Iterable[UUID]) -> Mapping[UUID, Holder]:
+    """What people call these players, by id, in one query."""
+    rows = Player.objects.filter(id__in=list(player_ids))
+    named = rows.values_list("id", "given_name", "family_name", "jersey_number")
+    return {id_: Holder(id_, label(given, family, number), number) for id_, given, family, number in named}
 
 
 @compiled

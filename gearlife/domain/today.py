@@ -19,7 +19,7 @@ MOST_ALONE = 5
 
 @dataclass(frozen=True)
 class Gear:
-    """One item as people know it: its serial or tag, model, size, and whose it is."""
+    """One item as people know it: its serial or tag, model, size, and whose it is (`club` is the club's code)."""
 
     id: UUID
     kind: Kind
@@ -43,9 +43,9 @@ class Told:
 
 @dataclass(frozen=True)
 class Stop:
-    """A player has something that must not be worn. `since` is None where a date is not known.
+    """A player has something that must not be worn, or had it last and it is missing.
 
-    `told` is set when somebody was told of all that is against it; it stays in sight until it is in hand.
+    `since` is None where a date is not known. `told` is set when somebody was told of all that is against it; it stays in sight until it is in hand.
     """
 
     gear: Gear
@@ -53,6 +53,7 @@ class Stop:
     since: date | None
     kinds: frozenset[str]
     advice: Advice
+    missing: bool = False
     player_id: UUID | None = None
     player: str = ""
     number: int | None = None

@@ -18,7 +18,7 @@ from gearlife.queries.worn import worn_stops
 
 Row = dict[str, Any]
 MEANING = ("kind", "advice", "severity", "falls_on", "put_off_until", "put_off_reason")
-NAMED = {"club_name": F("club__name"), "gear_kind": F("item__kind"), "by": F("put_off_by__username")}
+NAMED = {"club_code": F("club__code"), "gear_kind": F("item__kind"), "by": F("put_off_by__username")}
 # A limit of these is somebody's work: an item that is at the reconditioner or gone is not in anybody's hands.
 IN_HAND = (Whereabouts.STOCK.value, Whereabouts.PLAYER.value)
 REPAIR = "repair"
@@ -81,13 +81,13 @@ def _gear(row: Row) -> Gear | None:
         return None
     known = {name: row[f"one_{name}"] for name in ("serial", "tag", "model", "size")}
     id_, kind, team = UUID(row["one_id"]), Kind(row["gear_kind"]), row["one_team"] or ""
-    return Gear(id=id_, kind=kind, club=row["club_name"], team=team, **known)
+    return Gear(id=id_, kind=kind, club=row["club_code"], team=team, **known)
 
 
 def _spoken(row: Row) -> Row:
     gear = Kind(row["gear_kind"]) if row["gear_kind"] else None
     return {
-        "club": row["club_name"],
+        "club": row["club_code"],
         "gear": gear,
         "falls_on": row["falls_on"],
         "count": row["count"],
@@ -143,7 +143,7 @@ def _told(day: date) -> Exists:
 
 def _dues(clocks: ClockQuerySet, most: int | None = None) -> Iterable[Due]:
     rows: QuerySet[Any, Any] = clocks.values(
-        "code", "effect", "falls_on", club_name=F("item__club__name"), gear_kind=F("item__kind")
+        "code", "effect", "falls_on", club_code=F("item__club__code"), gear_kind=F("item__kind")
     ).annotate(count=Count("item", distinct=True), **_one("item__"))
     for row in rows.order_by("falls_on", "-count", "code")[:most]:
         yield Due(**_spoken(row), code=row["code"], effect=Effect(row["effect"]))
@@ -152,7 +152,7 @@ def _dues(clocks: ClockQuerySet, most: int | None = None) -> Iterable[Due]:
 def _repairs(holds: QuerySet[Hold]) -> Iterable[Due]:
     rows: QuerySet[Any, Any] = (
         holds.order_by()
-        .values(falls_on=F("starts_on"), club_name=F("item__club__name"), gear_kind=F("item__kind"))
+        .values(falls_on=F("starts_on"), club_code=F("item__club__code"), gear_kind=F("item__kind"))
         .annotate(count=Count("item", distinct=True), **_one("item__"))
     )
     for row in rows:

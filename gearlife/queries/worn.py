@@ -19,7 +19,7 @@ from gearlife.domain.vocabulary import Advice, Effect, Kind, Severity, Standing,
 from gearlife.models import Alert, Item, ItemQuerySet
 from gearlife.queries.concerns import ask, registered
 from gearlife.queries.concerns.facts import WornStoppedConcern
-from gearlife.queries.holders import Holder, holders_of
+from gearlife.queries.holders import Holder, called, holders_of
 from gearlife.queries.recorded import read
 
 # Where an item may be on somebody's head: with a player, or nobody knows where.
@@ -49,8 +49,8 @@ def worn_stops(items: ItemQuerySet, day: date) -> Worn:
         if hit.item_id and hit.effect is Effect.STOP and hit.severity is not Severity.PLAN:
             hits[hit.item_id].append(hit)
     stopped = [item.id for item in about.items.values() if _is_stopped(about, item, hits[item.id], day)]
-    known = Known.of(stopped)
-    stops = [known.stop(id_, hits[id_], day) for id_ in stopped]
+    known = Known.of(stopped, hits)
+    stops = [known.stop(about.items[id_], hits[id_], day) for id_ in stopped]
     return Worn(stops, frozenset(answer.failed), unread)
 
 
@@ -76,30 +76,35 @@ class Known:
 
     gear: Mapping[UUID, Gear]
     holders: Mapping[UUID, Holder]
+    last: Mapping[UUID, Holder]
     noted: Mapping[str, Mapping[str, Any]]
 
     @classmethod
-    def of(cls, ids: Sequence[UUID]) -> "Known":
-        """Three queries; none where there is no item."""
+    def of(cls, ids: Sequence[UUID], hits: Mapping[UUID, Sequence[Hit]]) -> "Known":
+        """Four queries; none where there is no item."""
         if not ids:
-            return cls({}, {}, {})
+            return cls({}, {}, {}, {})
         alerts = Alert.objects.open().filter(item_id__in=ids, severity=Severity.STOP.value).exclude(told_whom="")
         rows = alerts.values(*NOTED, by=F("acknowledged_by__username"))
-        return cls(gear_of(ids), holders_of(ids), {row["key"]: row for row in rows})
+        held = holders_of(ids)
+        last = called(hit.player_id for id_ in ids if id_ not in held for hit in hits[id_] if hit.player_id)
+        return cls(gear_of(ids), held, last, {row["key"]: row for row in rows})
 
-    def stop(self, item_id: UUID, hits: Sequence[Hit], day: date) -> Stop:
-        """One item in words."""
-        holder = self.holders.get(item_id)
+    def stop(self, item: ItemRecord, hits: Sequence[Hit], day: date) -> Stop:
+        """One item in words, with whoever has it, or had it last where it is missing."""
+        last = (self.last.get(hit.player_id) for hit in hits if hit.player_id)
+        holder = self.holders.get(item.id) or next(filter(None, last), None)
         announced = [hit for hit in hits if hit.severity is Severity.STOP]
         reasons = _reasons(hits)
         since = min((hit.falls_on for hit in hits), default=day)
         return Stop(
-            gear=self.gear[item_id],
+            gear=self.gear[item.id],
             because=reasons or ("The records say stop, and could not be asked why.",),
             since=None if since == UNKNOWN_DAY else since,
             kinds=frozenset(hit.kind for hit in hits),
             advice=announced[0].advice if announced else Advice.REPLACE,
-            player_id=holder.player_id if holder else next((hit.player_id for hit in announced), None),
+            missing=item.whereabouts is Whereabouts.MISSING,
+            player_id=holder.player_id if holder else None,
             player=holder.label if holder else "",
             number=holder.number if holder else None,
             told=self.told(announced),
@@ -120,7 +125,7 @@ class Known:
 
 def gear_of(ids: Iterable[UUID]) -> dict[UUID, Gear]:
     """Items as people know them, in one query."""
-    columns = ("id", "kind", "serial", "tag", "model__name", "size", "club__name", "team__name")
+    columns = ("id", "kind", "serial", "tag", "model__name", "size", "club__code", "team__name")
     rows = Item.objects.filter(id__in=list(ids)).values_list(*columns)
     return {
         id_: Gear(id_, Kind(kind), serial, tag, model, size, club, team or "")

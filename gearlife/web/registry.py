@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.functional import Promise
 
 from gearlife.domain.access import READERS, Actor
-from gearlife.domain.vocabulary import Role
+from gearlife.domain.vocabulary import Advice, Role
 
 Words = str | Promise
 
@@ -29,12 +29,14 @@ class ItemAct:
     """Something to be done with one item: a page whose address takes the item's id.
 
     `applies` is asked with a row that has at least `whereabouts`, `standing` and `kind`, and with who asks.
+    What wants a hand names the advice; the day's page shows the acts that answer it.
     """
 
     text: Words
     url_name: str
     order: int
     applies: Callable[[Mapping[str, Any], Actor], bool]
+    answers: frozenset[Advice] = frozenset()
 
 
 @dataclass(frozen=True)

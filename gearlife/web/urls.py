@@ -2,15 +2,25 @@
 
 from django.urls import path
 
+from gearlife.web.alerts import Acknowledge, PutOff, Told
 from gearlife.web.cautions import Cautions
+from gearlife.web.game_morning import GameMorning
 from gearlife.web.item import ItemLife
 from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
 from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
+from gearlife.web.matters import Matters
 from gearlife.web.sign_in import SignIn, SignOut, UnsentPage
+from gearlife.web.today import Today
 from gearlife.web.you import NewPassword, You
 
 app_name = "gearlife"
 urlpatterns = [
+    path("", Today.as_view(), name="today"),
+    path("game-morning/", GameMorning.as_view(), name="game-morning"),
+    path("matters/", Matters.as_view(), name="matters"),
+    path("alerts/<uuid:id>/acknowledge/", Acknowledge.as_view(), name="acknowledge"),
+    path("alerts/<uuid:id>/put-off/", PutOff.as_view(), name="put-off"),
+    path("gear/<uuid:id>/told/", Told.as_view(), name="told"),
     path("sign-in/", SignIn.as_view(), name="sign-in"),
     path("sign-in/unsent/", UnsentPage.as_view(), name="unsent"),
     path("sign-out/", SignOut.as_view(), name="sign-out"),

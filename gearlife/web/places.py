@@ -1,0 +1,10 @@
+"""The places of the navigation that belong to gear itself."""
+
+from django.utils.translation import gettext_lazy as _
+
+from gearlife.web.registry import Place
+
+PLACES = (
+    Place(_("Today"), "gearlife:today", 0),
+    Place(_("Game morning"), "gearlife:game-morning", 80),
+)
