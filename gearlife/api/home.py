@@ -1,4 +1,4 @@
-"""The root: where to begin."""
+"""Where a program begins: the root of all versions of the API."""
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
@@ -17,4 +17,4 @@ def home(request: HttpRequest) -> HttpResponse:
     return HttpResponse(words, content_type="text/plain; charset=utf-8")
 
 
-urlpatterns = [path("", home, name="home")]
+urlpatterns = [path("api/", home, name="home")]

@@ -45,7 +45,8 @@ class Told:
 class Stop:
     """A player has something that must not be worn, or had it last and it is missing.
 
-    `since` is None where a date is not known. `told` is set when somebody was told of all that is against it; it stays in sight until it is in hand.
+    `since` is None where a date is not known. `told` is set when somebody was told of all that is
+    against it; it stays in sight until it is in hand.
     """
 
     gear: Gear

@@ -28,10 +28,12 @@ class Noted(Page):
     change = WRITERS
 
     def written(self, name: str, longest: int, missing: str = "") -> str:
-        """A text of the form; InvalidInputError when it is too long, or absent where `missing` says that it is needed."""
+        """A text of the form; InvalidInputError when it is too long, or absent where `missing` says what is needed."""
         text = self.text(name)
         if missing and not text:
             raise InvalidInputError.at(f"/{name}", missing)
+        if not text.isprintable():
+            raise InvalidInputError.at(f"/{name}", _("This holds a sign that cannot be read: type it again."))
         if len(text) > longest:
             words = _("This is longer than %(n)s characters: say it in fewer.") % {"n": longest}
             raise InvalidInputError.at(f"/{name}", words)
@@ -91,7 +93,7 @@ class OfAlert(Noted):
         """The alert, what it is about, and whether it may be put off."""
         item_id = self.alert.item_id
         gear = gear_of([item_id])[item_id] if item_id else None
-        return {"alert": self.alert, "is_stop": self.alert.severity == Severity.STOP, "gear": gear}
+        return {"alert": self.alert, "is_stop": self.alert.severity == Severity.STOP, "gear": gear, "now": ""}
 
 
 class Acknowledge(OfAlert):

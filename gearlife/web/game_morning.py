@@ -37,7 +37,7 @@ class GameMorning(Page):
             raise NotFoundError("There is nothing here, or nothing that you may see.")
         return team
 
-    @property
+    @cached_property
     def day(self) -> date:
         """Today on the club's calendar."""
         return self.stamp(self.team.club if self.team else None).day

@@ -1,6 +1,7 @@
 """The matters behind one line of the day's page, each by itself."""
 
 from datetime import date
+from functools import cached_property
 
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -43,13 +44,16 @@ class Matters(Page):
         """By kind, advice, severity, club and sort of gear; words that are not known find nothing."""
         given = self.request.GET
         filters = {column: given[name] for name, column in WORDS.items() if given.get(name)}
-        alerts = not_stops(Alert.objects.visible_to(self.actor)).filter(**filters)
+        alerts = not_stops(Alert.objects.visible_to(self.actor))
+        if not all(word.isprintable() for word in filters.values()):
+            return alerts.none()
+        alerts = alerts.filter(**filters)
         put_off = Q(put_off_until__gt=self.day)
         return alerts.filter(put_off) if given.get("put_off") else alerts.exclude(put_off)
 
-    @property
+    @cached_property
     def day(self) -> date:
         """Today on the calendar of the club that is asked about."""
         code = self.request.GET.get("club", "")
-        club = Club.objects.visible_to(self.actor).filter(code=code).first() if code else None
+        club = next((club for club in Club.objects.visible_to(self.actor) if club.code == code), None)
         return clock.today(club.timezone if club else self.actor.timezone)

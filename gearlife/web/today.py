@@ -19,7 +19,7 @@ from gearlife.queries.today import asked_today
 from gearlife.web import clock, today_words
 from gearlife.web.pages import Context, Page
 from gearlife.web.registry import sections_of
-from gearlife.web.today_lines import Known, matter_line, stop_line
+from gearlife.web.today_lines import Known, due_line, matter_line, stop_line
 
 
 class Today(Page):
@@ -42,7 +42,7 @@ class Today(Page):
             raise NotFoundError("There is nothing here, or nothing that you may see.")
         return club
 
-    @property
+    @cached_property
     def day(self) -> date:
         """Today on the calendar of the one club that is shown, else on the actor's."""
         shown = self.shown
@@ -63,9 +63,7 @@ class Today(Page):
             "worn": [stop_line(line, known) for line in cohorts(answered.untold)],
             "told": [stop_line(line, known) for line in cohorts(answered.told, most_alone=len(answered.told))],
             "now": [matter_line(each, known) for each in answered.now],
-            "week": [
-                {"due": due, "falls": today_words.falls(due), "club": known.club(due.club)} for due in answered.week
-            ],
+            "week": [due_line(due, known) for due in answered.week],
             "put_off": [matter_line(each, known) for each in answered.put_off],
             "plan": [matter_line(each, known) for each in answered.plan],
             "quiet": today_words.quiet_clubs(self.quiet(answered)),

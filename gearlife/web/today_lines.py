@@ -12,7 +12,7 @@ from django.urls import reverse
 from gearlife.domain.access import Actor
 from gearlife.domain.mini_lives import Mini
 from gearlife.domain.recorded import ItemRecord, Recorded
-from gearlife.domain.today import Cohort, Gear, Matter, Stop
+from gearlife.domain.today import Cohort, Due, Gear, Matter, Stop
 from gearlife.domain.vocabulary import Advice, Standing
 from gearlife.models import Club
 from gearlife.web import today_words
@@ -85,3 +85,8 @@ def _list_of(each: Matter) -> str:
     more = {"gear": each.gear.value} if each.gear else {}
     put_off = {"put_off": each.put_off.until.isoformat()} if each.put_off else {}
     return f"{reverse('gearlife:matters')}?{urlencode(asked | more | put_off)}"
+
+
+def due_line(due: Due, known: Known) -> dict[str, Any]:
+    """What falls on a day of the week."""
+    return {"due": due, "falls": today_words.falls(due), "club": known.club(due.club)}
