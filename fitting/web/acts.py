@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fitting.domain.vocabulary import RecordedAs
 from gearlife.domain.access import WRITERS, Actor
-from gearlife.domain.vocabulary import Standing, Whereabouts
+from gearlife.domain.vocabulary import Advice, Standing, Whereabouts
 from gearlife.web.registry import ItemAct, Place
 from gearlife.web.words import Words
 
@@ -26,8 +26,15 @@ def _on_player(row: Row, actor: Actor) -> bool:
 
 PLACES = (Place(_("Players"), "fitting:players", 40),)
 ITEM_ACTS = (
-    ItemAct(_("Replace it"), "fitting:replace", 10, _on_player),
-    ItemAct(_("Take it back"), "fitting:take-back", 20, _on_player),
+    ItemAct(
+        text=_("Replace it"),
+        url_name="fitting:replace",
+        order=10,
+        applies=_on_player,
+        answers=frozenset({Advice.REPLACE}),
+        on_stop=_("Take it off: what could replace it"),
+    ),
+    ItemAct(_("Take it back"), "fitting:take-back", 20, _on_player, frozenset({Advice.RETURN})),
     ItemAct(_("Hand it out"), "fitting:hand-out", 10, _in_stock),
 )
 WORDS: Words = {RecordedAs.ISSUED: _("handed out"), RecordedAs.ALREADY_WORN: _("worn already when it was recorded")}

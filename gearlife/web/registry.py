@@ -29,7 +29,8 @@ class ItemAct:
     """Something to be done with one item: a page whose address takes the item's id.
 
     `applies` is asked with a row that has at least `whereabouts`, `standing` and `kind`, and with who asks.
-    What wants a hand names the advice; the day's page shows the acts that answer it.
+    What wants a hand names an advice; the day's page shows the acts that answer it, and says `on_stop` where a player
+    must not wear the item.
     """
 
     text: Words
@@ -37,6 +38,7 @@ class ItemAct:
     order: int
     applies: Callable[[Mapping[str, Any], Actor], bool]
     answers: frozenset[Advice] = frozenset()
+    on_stop: Words = ""
 
 
 @dataclass(frozen=True)
