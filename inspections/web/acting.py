@@ -24,7 +24,7 @@ class RoundPage(Page):
     @cached_property
     def place(self) -> Place:
         """The team, or the players of a club who are in none."""
-        return found_place(self.kwargs["place"], self.actor, self.stamp().at)
+        return found_place(self.kwargs["team"], self.actor, self.stamp().at)
 
     @cached_property
     def lines(self) -> list[Row]:

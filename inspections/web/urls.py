@@ -13,7 +13,7 @@ urlpatterns = [
     path("check/", Rounds.as_view(), name="rounds"),
     path("check/item/<uuid:id>/", Look.as_view(), name="look"),
     path("check/item/<uuid:id>/off/", TakeOff.as_view(), name="off"),
-    path("check/<uuid:place>/", Round.as_view(), name="round"),
-    path("check/<uuid:place>/clipboard/", Clipboard.as_view(), name="clipboard"),
-    path("check/<uuid:place>/from-paper/", FromPaper.as_view(), name="from-paper"),
+    path("check/<uuid:team>/", Round.as_view(), name="round"),
+    path("check/<uuid:team>/clipboard/", Clipboard.as_view(), name="clipboard"),
+    path("check/<uuid:team>/from-paper/", FromPaper.as_view(), name="from-paper"),
 ]
