@@ -16,7 +16,7 @@ from gearlife.domain.access import READERS
 from gearlife.domain.ages import By, Made
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.partial_dates import EARLIEST_YEAR
-from gearlife.domain.vocabulary import Effect, Kind, Whereabouts
+from gearlife.domain.vocabulary import Anchor, Effect, Kind, Whereabouts
 from gearlife.models import Item
 from gearlife.queries import audits
 
@@ -93,11 +93,12 @@ class LimitRow(GroupRow):
     """So many items that reach one limit in one season."""
 
     code = serializers.CharField(help_text="The rule's; `made_on` is the missing date of manufacture.")
+    anchor = WordField(Anchor, help_text="The event that the limit counts from.")
     effect = WordField(Effect)
     season = serializers.IntegerField(
         allow_null=True,
         help_text="The first season of the club whose last game is on or after the day on which the limit falls; a "
-        "calendar year where none was entered. Null: a date that is not known, reached for ever.",
+        "calendar year where none was entered. Null: it counts from a date that is not known.",
     )
     reached = serializers.BooleanField(help_text="Whether that day has come; out of season no rhythm of the season.")
     stale = serializers.IntegerField(help_text="Of these, items whose limits were reckoned by an older policy.")

@@ -4,19 +4,25 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from django.db.models import BooleanField, Case, Count, F, FilteredRelation, IntegerField, OuterRef, Q, When
+from django.db.models import BooleanField, Case, Count, DateField, F, FilteredRelation, IntegerField, OuterRef, Q, When
 from django.db.models.expressions import Exists, Subquery, Value
 from django.db.models.functions import Coalesce, Least
 
+from gearlife.domain.access import Actor
 from gearlife.domain.ages import NOT_YET_MADE, By, Made, year_marks
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.partial_dates import UNKNOWN_DAY
-from gearlife.models import ItemQuerySet, Season
+from gearlife.domain.recorded import RuleRecord
+from gearlife.domain.vocabulary import Anchor
+from gearlife.models import Clock, ItemQuerySet, PolicyRule, Season
 from gearlife.models.bands import Band, CalendarYear
-from gearlife.models.clocks import season_runs
+from gearlife.models.clocks import season_end, season_runs
+from gearlife.queries.recorded import rule_record
 
 Row = dict[str, Any]
 
+# What a limit of an item's own life counts from; the others are rounds that come again.
+OF_LIFE = (Anchor.MADE.value, Anchor.CERTIFIED.value)
 # Nobody reads more groups than this.
 MOST_GROUPS = 10_000
 NAMES: Mapping[By, Mapping[str, F]] = {
@@ -50,6 +56,7 @@ def limits(items: ItemQuerySet, by: Sequence[By], day: date, code: str = "") -> 
     clocks = found.annotate(
         falling=FilteredRelation("clocks", condition=asked),
         code=F("falling__code"),
+        anchor=F("falling__anchor"),
         effect=F("falling__effect"),
         season=_season(),
         reached=_reached(day),
@@ -58,7 +65,7 @@ def limits(items: ItemQuerySet, by: Sequence[By], day: date, code: str = "") -> 
     )
     stale = Q(clocks_revision__lt=F("club__policy_revision"))
     counts = {"items": Count("id", distinct=True), "stale": Count("id", distinct=True, filter=stale)}
-    rows = _counted(clocks, ("code", "effect", "season", "reached", "all_items", "all_stale"), by, counts)
+    rows = _counted(clocks, ("code", "anchor", "effect", "season", "reached", "all_items", "all_stale"), by, counts)
     # The same in every row; where there is none there is no item either.
     of_all = [(row.pop("all_items"), row.pop("all_stale")) for row in rows][:1]
     return {
@@ -68,6 +75,31 @@ def limits(items: ItemQuerySet, by: Sequence[By], day: date, code: str = "") -> 
         "stale_items": sum(stale for _, stale in of_all),
         "results": [row for row in rows if row["code"] is not None],
     }
+
+
+def nearing(items: ItemQuerySet, day: date) -> Row:
+    """How many of these items have reached a limit of age or certification, and how many more do this season.
+
+    This season ends with the last game of the club's season that runs or comes next, else with the calendar year; an
+    item that has reached one limit is told by that alone. What has no date of manufacture is in neither number.
+    """
+    of_life = Clock.objects.filter(
+        item=OuterRef("id"), until__gte=day, anchor__in=OF_LIFE, anchor_on__gt=UNKNOWN_DAY, falls_on__gt=UNKNOWN_DAY
+    )
+    last_game = Coalesce(season_end("club_id", day), Value(date(day.year, 12, 31)), output_field=DateField())
+    asked = items.in_use().filter(made_earliest__isnull=False).order_by()
+    first = asked.annotate(falls_on=Subquery(of_life.order_by("falls_on").values("falls_on")[:1]), last_game=last_game)
+    ahead = Q(falls_on__gt=day, falls_on__lte=F("last_game"))
+    counted: Row = first.aggregate(reached=Count("id", filter=Q(falls_on__lte=day)), ahead=Count("id", filter=ahead))
+    return counted
+
+
+def rules_from_made(actor: Actor, day: date) -> list[RuleRecord]:
+    """The rules in force on the day that count from manufacture."""
+    rules = PolicyRule.objects.visible_to(actor).filter(
+        anchor=Anchor.MADE.value, in_force_from__lte=day, in_force_to__gte=day
+    )
+    return [rule_record(rule) for rule in rules.order_by("code", "id")]
 
 
 def _counted(items: ItemQuerySet, names: Sequence[str], by: Sequence[By], counts: Mapping[str, Count]) -> list[Row]:
@@ -91,14 +123,14 @@ def _aged(row: Row) -> Row:
 
 
 def _season() -> Case:
-    """`domain.seasons.season_of` of the day on which the limit falls; null where that has always been."""
+    """`domain.seasons.season_of` of the day on which the limit falls; null where it counts from a day nobody knows."""
     entered = Season.objects.filter(club_id=OuterRef("club_id"))
     ahead = entered.filter(ends_on__gte=OuterRef("falling__falls_on")).order_by("ends_on", "year")
     year = CalendarYear("falling__falls_on")
     has_own = Exists(entered.filter(year=CalendarYear(OuterRef("falling__falls_on"))))
     calendar = year + Case(When(has_own, then=1), default=0)
     season = Least(Coalesce(Subquery(ahead.values("year")[:1]), calendar), calendar)
-    return Case(When(falling__falls_on__gt=UNKNOWN_DAY, then=season), output_field=IntegerField())
+    return Case(When(falling__anchor_on__gt=UNKNOWN_DAY, then=season), output_field=IntegerField())
 
 
 def _reached(day: date) -> Case:

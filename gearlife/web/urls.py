@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from gearlife.web.age import AgeFile, Ages
 from gearlife.web.alerts import Acknowledge, PutOff, Told
 from gearlife.web.cautions import Cautions
 from gearlife.web.game_morning import GameMorning
@@ -26,6 +27,8 @@ urlpatterns = [
     path("sign-out/", SignOut.as_view(), name="sign-out"),
     path("settings/you/", You.as_view(), name="you"),
     path("settings/you/password/", NewPassword.as_view(), name="new-password"),
+    path("age/", Ages.as_view(), name="age"),
+    path("age/csv/", AgeFile.as_view(), name="age-csv"),
     path("cautions/", Cautions.as_view(), name="cautions"),
     path("gear/<uuid:id>/", ItemLife.as_view(), name="item"),
     path("gear/<uuid:id>/stop/", StopItem.as_view(), name="stop"),

@@ -54,7 +54,13 @@ def test_what_reaches_which_limit_is_told_by_season(officer: Caller, club: Club)
     ItemFactory.create(club=club, made_on="2016")
     ItemFactory.create(club=club, made_on="2017")
     answer = asked(officer, "audits/certification/?by=club&code=recertification_limit")
-    told = {"club": str(club.id), "club_name": club.name, "code": "recertification_limit", "effect": "warn", "stale": 0}
+    told: dict[str, object] = {
+        "club": str(club.id),
+        "club_name": club.name,
+        "code": "recertification_limit",
+        "anchor": "made",
+    }
+    told |= {"effect": "warn", "stale": 0}
     assert answer == {
         "on": "2026-10-14",
         "items": 2,

@@ -113,12 +113,12 @@ def test_limits_are_those_of_a_plain_count(gear: Organisation, by: list[By]) -> 
     for item in in_use(gear):
         for clock in item.clocks.filter(until__gte=DAY):
             runs = not clock.in_season_only or any(s.starts_on <= DAY <= s.ends_on for s in entered[item.club_id])
-            season = None if clock.falls_on == UNKNOWN_DAY else season_of(entered[item.club_id], clock.falls_on)
-            group = (*key(item, by), clock.code, clock.effect, season, clock.falls_on <= DAY and runs)
+            season = None if clock.anchor_on == UNKNOWN_DAY else season_of(entered[item.club_id], clock.falls_on)
+            group = (*key(item, by), clock.code, clock.anchor, clock.effect, season, clock.falls_on <= DAY and runs)
             plain.setdefault(group, set()).add(item.id)
 
     answer = audits.limits(Item.objects.filter(organisation=gear), by, DAY)
-    counted = told(answer["results"], by, "code", "effect", "season", "reached")
+    counted = told(answer["results"], by, "code", "anchor", "effect", "season", "reached")
     assert counted == {group: len(items) for group, items in plain.items()}
     assert (answer["items"], answer["without_limit"], answer["stale_items"]) == (len(in_use(gear)), 0, 0)
     assert {season for *_, season, _ in counted} > {None, 2026, 2027}
