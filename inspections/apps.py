@@ -12,6 +12,7 @@ class InspectionsConfig(AppConfig):
 
     def ready(self) -> None:
         """Say inspections in words, and listen to what gearlife tells."""
+        from gearlife.domain.vocabulary import Advice
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
         from gearlife.signals import organisation_founded
@@ -33,7 +34,9 @@ class InspectionsConfig(AppConfig):
         register_words(WORDS)
         register_page_words(PAGE_WORDS)
         register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
-        register_item_acts(ItemAct(_("Look it over"), "inspections:look", order=20, applies=may_be_looked_over))
+        answers = frozenset({Advice.INSPECT})
+        look = ItemAct(_("Look it over"), "inspections:look", 20, may_be_looked_over, answers)
+        register_item_acts(look)
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_life(inspected)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

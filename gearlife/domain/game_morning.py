@@ -49,6 +49,11 @@ class Repair:
     player: str
     number: int | None
 
+    @property
+    def name(self) -> str:
+        """The player without the number, which stands beside."""
+        return self.player.removeprefix(f"{self.number} ")
+
     @classmethod
     def of(cls, gear: Gear, holder: Called | None, by: date, reason: str) -> "Repair":
         """With whoever has it."""

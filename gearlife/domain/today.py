@@ -3,6 +3,7 @@
 Stops are one line an item, for each has a player; but a cohort that was stopped at once for one reason is one line.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -13,6 +14,8 @@ from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.vocabulary import Advice, Effect, Kind, Severity
 
 WEEK = timedelta(days=7)
+# As a limit's concern quotes its rule.
+RULE = re.compile(r" Rule \w+: .*?, mark \w\)\.")
 # So many of one cohort still stand by themselves; of more the line is the cohort's.
 MOST_ALONE = 5
 
@@ -59,6 +62,11 @@ class Stop:
     player: str = ""
     number: int | None = None
     told: Told | None = None
+
+    @property
+    def name(self) -> str:
+        """The player without the number, which stands beside."""
+        return self.player.removeprefix(f"{self.number} ")
 
     @property
     def meaning(self) -> Hashable:
@@ -131,6 +139,11 @@ class Due(Spoken):
     code: str
     effect: Effect
 
+    @property
+    def limit(self) -> Hashable:
+        """What makes two one line, be they of helmets or of pads: one limit of one club on one day."""
+        return self.falls_on, self.club, self.code, self.effect
+
 
 @dataclass(frozen=True)
 class Answered:
@@ -182,6 +195,16 @@ class Answered:
         return {stop.gear.club for stop in self.stops} | {
             spoken.club for spoken in (*self.now, *self.put_off, *self.plan, *self.week)
         }
+
+
+def without_rules(because: str) -> str:
+    """A reason in its own words: the rule that it quotes stands in the item's limits, with its source."""
+    return RULE.sub("", because)
+
+
+def rules_of(because: str) -> str:
+    """The rules that a reason quotes, with source and mark; empty for none."""
+    return " ".join(found.strip() for found in RULE.findall(because))
 
 
 def cohorts(stops: Iterable[Stop], *, most_alone: int = MOST_ALONE) -> list[Cohort]:

@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.domain.access import STOPPERS, WRITERS, Actor
-from gearlife.domain.vocabulary import Role, Standing, Whereabouts
+from gearlife.domain.vocabulary import Advice, Role, Standing, Whereabouts
 from gearlife.web.item import may
 from gearlife.web.registry import ItemAct
 
@@ -40,10 +40,12 @@ def _not_gone(row: Row) -> bool:
 
 
 ACTS = (
-    ItemAct(_("It was found"), "gearlife:found", 40, _by(WRITERS, _missing)),
+    ItemAct(_("It was found"), "gearlife:found", 40, _by(WRITERS, _missing), frozenset({Advice.RETURN})),
     ItemAct(_("Stop it"), "gearlife:stop", 50, _by(STOPPERS, _in_use, people_only=False)),
-    ItemAct(_("Record a certification"), "gearlife:certify", 60, _by(WRITERS, _in_use)),
+    ItemAct(
+        _("Record a certification"), "gearlife:certify", 60, _by(WRITERS, _in_use), frozenset({Advice.RECONDITION})
+    ),
     ItemAct(_("Mark it missing"), "gearlife:missing", 70, _by(WRITERS, _not_gone)),
-    ItemAct(_("Retire it"), "gearlife:retire", 80, _by(WRITERS, _in_use)),
+    ItemAct(_("Retire it"), "gearlife:retire", 80, _by(WRITERS, _in_use), frozenset({Advice.RETIRE})),
     ItemAct(_("Correct its retirement"), "gearlife:correct-retirement", 90, _by(WRITERS, _retired)),
 )

@@ -1,5 +1,6 @@
 """The template library `gear`: days, moments and lengths as the reader writes them, codes in words, ids of forms."""
 
+import re
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,12 +16,14 @@ from django.utils.translation import gettext as _
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.ids import uuid7
 from gearlife.domain.lengths import in_units
+from gearlife.domain.today import rules_of, without_rules
 from gearlife.domain.vocabulary import Units
 from gearlife.web.pages import words_of
 from gearlife.web.registry import Place, places_for
 from gearlife.web.words import words_for
 
 register = template.Library()
+ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 
 
 @register.filter
@@ -41,6 +44,25 @@ def short_day(value: date) -> str:
 def moment(value: datetime, zone: str = "UTC") -> str:
     """A moment on a calendar (an IANA time zone)."""
     return formats.date_format(value.astimezone(ZoneInfo(zone)), "DATETIME_FORMAT")
+
+
+@register.filter
+def reason(because: str) -> str:
+    """A recorded reason, its days as the reader writes them; the rule that it quotes is left to `rules`."""
+    return ISO_DAY.sub(_readable, without_rules(because))
+
+
+@register.filter
+def rules(because: str) -> str:
+    """The rules that a reason quotes, with their sources."""
+    return rules_of(because)
+
+
+def _readable(found: re.Match[str]) -> str:
+    try:
+        return day(found.group())
+    except ValueError:
+        return found.group()
 
 
 @register.filter

@@ -6,6 +6,7 @@ from datetime import date
 from functools import cached_property, reduce
 from operator import add
 
+from django.template.loader import render_to_string
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.domain.access import WRITERS
@@ -19,7 +20,7 @@ from gearlife.queries.today import asked_today
 from gearlife.web import clock, today_words
 from gearlife.web.pages import Context, Page
 from gearlife.web.registry import sections_of
-from gearlife.web.today_lines import Known, due_line, matter_line, stop_line
+from gearlife.web.today_lines import Known, matter_line, stop_line, week_lines
 
 
 class Today(Page):
@@ -63,13 +64,18 @@ class Today(Page):
             "worn": [stop_line(line, known) for line in cohorts(answered.untold)],
             "told": [stop_line(line, known) for line in cohorts(answered.told, most_alone=len(answered.told))],
             "now": [matter_line(each, known) for each in answered.now],
-            "week": [due_line(due, known) for due in answered.week],
+            "week": week_lines(answered.week, known),
             "put_off": [matter_line(each, known) for each in answered.put_off],
             "plan": [matter_line(each, known) for each in answered.plan],
             "quiet": today_words.quiet_clubs(self.quiet(answered)),
-            "sections": sections_of(self.actor, self.day),
+            "sections": self.sections(),
             "may_write": self.actor.may_be(*WRITERS),
         }
+
+    def sections(self) -> list[str]:
+        """What the packages above add, each with its own context."""
+        parts = sections_of(self.actor, self.day)
+        return [render_to_string(template, {**part, "page": self}, self.request) for template, part in parts]
 
     def answered(self) -> Answered:
         """What the records answer, each club by its own calendar."""

@@ -1,6 +1,6 @@
 """The lines of the day's page: what is shown of a stop and of a matter beside its words."""
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -26,7 +26,13 @@ def acts_that_answer(
     standing = about.standing(item, day)
     # What a concern calls a stop for its wearer may have no reason to stop by itself.
     standing = Standing.STOPPED if stopped and standing is Standing.NO_STOP else standing
-    row = {"id": item.id, "kind": item.kind, "whereabouts": item.whereabouts, "standing": standing}
+    row = {
+        "id": item.id,
+        "kind": item.kind,
+        "whereabouts": item.whereabouts,
+        "standing": standing,
+        "club": item.club_id,
+    }
     return [act for act in item_acts(row, actor) if advice in act.answers]
 
 
@@ -87,6 +93,13 @@ def _list_of(each: Matter) -> str:
     return f"{reverse('gearlife:matters')}?{urlencode(asked | more | put_off)}"
 
 
-def due_line(due: Due, known: Known) -> dict[str, Any]:
-    """What falls on a day of the week."""
-    return {"due": due, "falls": today_words.falls(due), "club": known.club(due.club)}
+def week_lines(week: Iterable[Due], known: Known) -> list[dict[str, Any]]:
+    """What falls day by day, one line a limit."""
+    lines: dict[Hashable, list[Due]] = {}
+    for due in week:
+        lines.setdefault(due.limit, []).append(due)
+    return [
+        {"due": dues[0], "falls": today_words.falls(dues), "one": dues[0].one if len(dues) == 1 else None}
+        | {"club": known.club(dues[0].club)}
+        for dues in lines.values()
+    ]

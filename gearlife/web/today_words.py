@@ -112,19 +112,30 @@ def _rest(answered: Answered) -> Iterator[str]:
         yield said % {"n": number(len(answered.now))}
     if answered.is_quiet:
         yield _("Nothing is recorded that needs a hand today.")
-        yield _("Next: %(what)s") % {"what": coming(answered.next)} if answered.next else _("No limit is running.")
+        yield (
+            _("Next: %(what)s") % {"what": coming(_next(answered.next, answered))}
+            if answered.next
+            else _("No limit is running.")
+        )
 
 
-def coming(due: Due) -> str:
+def _next(due: Due, answered: Answered) -> list[Due]:
+    """What falls first, of helmets and of pads."""
+    return [each for each in answered.week if each.limit == due.limit] or [due]
+
+
+def coming(dues: Sequence[Due]) -> str:
     """What falls, on which day, for how many: a sentence."""
-    return _("on %(day)s, %(what)s.") % {"day": long_day(due.falls_on), "what": falls(due)}
+    return _("on %(day)s, %(what)s.") % {"day": long_day(dues[0].falls_on), "what": falls(dues)}
 
 
-def falls(due: Due) -> str:
-    """What falls for how many, and what it does from then on."""
-    what = {"gear": so_many(due.gear, due.count), "limit": words_for(due.code)}
+def falls(dues: Sequence[Due]) -> str:
+    """What falls for how many, and what it does from then on: one limit on one day, of helmets and of pads."""
+    due, count = dues[0], sum(each.count for each in dues)
+    gear = _(" and ").join(so_many(each.gear, each.count) for each in dues)
+    what = {"gear": gear, "limit": words_for(due.code)}
     if due.code == "repair":
-        return ngettext("a repair of %(gear)s is to be done", "repairs of %(gear)s are to be done", due.count) % what
+        return ngettext("a repair of %(gear)s is to be done", "repairs of %(gear)s are to be done", count) % what
     match due.effect:
         case Effect.STOP:
             return _("%(gear)s: %(limit)s ends, and from then on must not be worn") % what

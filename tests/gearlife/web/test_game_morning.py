@@ -60,7 +60,9 @@ def looked_over_since_back(*items: Item) -> None:
 def test_it_names_team_day_and_the_moment_of_asking(team: Team) -> None:
     words = seen(sheet(team.club))
 
-    assert "Herons, Otter Bend, Oct. 14, 2026. The records were asked on Oct. 14, 2026, 11 a.m." in words
+    assert (
+        "Herons, Otter Bend, Oct. 14, 2026. What follows is as the records stood on Oct. 14, 2026, 11 a.m., by" in words
+    )
     assert "certify nothing and declare nothing safe" in words
 
 
@@ -70,7 +72,8 @@ def test_who_must_not_dress_stands_with_number_item_and_reason_though_no_alert_w
     Alert.objects.all().delete()
     words = seen(sheet(team, Role.COACH))
 
-    assert f"44 44 Sedge : helmet {item.serial} {item.model.name}, size M Held since {DAY}: shell: crack found" in words
+    said = f"44 Sedge : helmet {item.serial} {item.model.name}, size M Held since Oct. 14, 2026: shell: crack found"
+    assert said in words
 
 
 def test_whom_one_told_stands_beside_it(team: Team) -> None:
