@@ -141,6 +141,8 @@ LANGUAGES = [
     ("en-ie", "English (Ireland)"),
 ]
 MEDIA_ROOT = Path(os.environ.get("GEARLIFE_MEDIA_DIR", VAR_DIR / "media"))
+# A sheet from paper sends three fields a line; so many lines no team has.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 UPLOAD_MAX_BYTES = 12 * 1024 * 1024
 # A larger file is not taken in while its sender waits: some 5,000 rows of CSV.

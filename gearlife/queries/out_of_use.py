@@ -39,5 +39,6 @@ def why_out_of_use_about(about: Recorded, day: date) -> Mapping[UUID, list[str]]
 
 
 def _words(hits: list[Hit]) -> list[str]:
-    own = [hit.because for hit in hits if hit.kind != SAID_BY_OTHERS]
-    return list(dict.fromkeys(own or [hit.because for hit in hits]))
+    own = dict.fromkeys([hit.because for hit in hits if hit.kind != SAID_BY_OTHERS] or [hit.because for hit in hits])
+    # What could not have been issued says why in the words of those that say it themselves: each is said once.
+    return [words for words in own if not any(words != other and words in other for other in own)]

@@ -189,6 +189,7 @@ def _line(
         "size": item.size,
         "loan": worn.loan,
         "last_look_at": looked_at,
+        "last_look_on": local_day(looked_at, place.club.timezone) if looked_at else None,
         "progress": progress_of(looked_at, note["noted_at"] if note else None, begins_on, place.club.timezone),
         "not_seen": note if is_open else None,
         "stops": stops.get(item.id, []),

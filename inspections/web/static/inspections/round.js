@@ -17,6 +17,8 @@ if (form) {
     for (const section of document.querySelectorAll("main section")) {
       section.hidden = !section.querySelector("li:not([hidden])");
     }
+    const typed = number.value.trim() || words.value.trim();
+    for (const done of document.querySelectorAll("details.done")) done.open = Boolean(typed);
     none.hidden = lines.some((line) => !line.hidden);
   };
 
