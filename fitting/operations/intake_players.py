@@ -7,12 +7,14 @@ from datetime import date
 from uuid import UUID
 
 from fitting.domain.intake import PLAYERS, Named, PlayerRow, read_players
+from fitting.domain.players import label
 from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Measurement, Player
 from fitting.operations.players import NewPlayer, add_players, change_players
 from gearlife.domain.access import Stamp
 from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.nearest import nearest_words
+from gearlife.domain.intake.outlines import Change, Deed, RowPlan
 from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
 from gearlife.models import Club, Team
@@ -31,7 +33,9 @@ class Decisions:
     additions: list[PlayerRow] = field(default_factory=list)
     changes: list[tuple[Player, PlayerRow]] = field(default_factory=list)
     measured: list[tuple[Player, PlayerRow]] = field(default_factory=list)
-    unchanged: int = 0
+    unchanged: list[int] = field(default_factory=list)
+    # What was measured anew, by row: for whoever looks before it is taken in.
+    lengths: dict[int, dict[MeasurementKind, int]] = field(default_factory=dict)
 
     @property
     def touched(self) -> set[UUID]:
@@ -57,15 +61,45 @@ class PlayersFile(FileKind):
         return Plan(
             added=len(decisions.additions),
             changed=len(decisions.touched),
-            unchanged=decisions.unchanged,
+            unchanged=len(decisions.unchanged),
             write=lambda _: _write(decisions, teams, new_teams, club, stamp),
+            rows=lambda: _row_plans(decisions),
         )
+
+    def name_of(self, row: PlayerRow) -> str:
+        """Number and name."""
+        return label(row.given_name, row.family_name, row.jersey_number)
+
+
+def _row_plans(decisions: Decisions) -> Mapping[int, RowPlan]:
+    """By row: new, changed from what to what, or as it is recorded."""
+    plans = {row.number: RowPlan(Deed.NEW) for row in decisions.additions}
+    for player, row in (*decisions.changes, *decisions.measured):
+        plans[row.number] = RowPlan(Deed.CHANGES, _differences(player, row, decisions.lengths[row.number]))
+    return plans | {number: RowPlan(Deed.UNCHANGED) for number in decisions.unchanged}
+
+
+def _differences(player: Player, row: PlayerRow, lengths: Mapping[MeasurementKind, int]) -> list[Change]:
+    team = player.team.name if player.team else ""
+    said = {
+        "jersey_number": (player.jersey_number, row.jersey_number),
+        "birth_year": (player.birth_year, row.birth_year),
+        "position": (player.position, row.position),
+        "team": (team, row.team),
+    }
+    changes = [
+        Change(column, "" if before is None else str(before), str(after))
+        for column, (before, after) in said.items()
+        if after not in (None, "") and normal_form(str(after)) != normal_form(str(before))
+    ]
+    measured = [Change(f"{kind}_mm", "", f"{length} ({row.measured_on})") for kind, length in lengths.items()]
+    return changes + measured
 
 
 def players_of(club: Club) -> Mapping[str, Sequence[Player]]:
     """The club's players by the normal form of their names."""
     players: dict[str, list[Player]] = defaultdict(list)
-    for player in Player.objects.filter(club=club).order_by("id"):
+    for player in Player.objects.filter(club=club).select_related("team").order_by("id"):
         players[player.name_key].append(player)
     return players
 
@@ -109,7 +143,8 @@ def _decide(
         changes, lengths = _changes(player, row, teams), _new_lengths(player, row, known)
         decisions.changes += [(player, row)] if changes else []
         decisions.measured += [(player, row)] if lengths else []
-        decisions.unchanged += not changes and not lengths
+        decisions.lengths[row.number] = lengths
+        decisions.unchanged += [] if changes or lengths else [row.number]
     return decisions
 
 

@@ -18,6 +18,7 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
 from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.nearest import nearest_words
+from gearlife.domain.intake.outlines import Deed, RowPlan
 from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
 from gearlife.models import Club, Item
@@ -57,7 +58,7 @@ class WornFile(FileKind):
         """Which facts are not recorded yet."""
         records = _records(rows, club)
         facts: list[NewAssignment] = []
-        unchanged = 0
+        plans: dict[int, RowPlan] = {}
         for row in rows:
             item, player = _item(row, records, findings), _player(row, records, findings)
             if item and item.retired_on:
@@ -66,8 +67,18 @@ class WornFile(FileKind):
             if item and player:
                 fact = Matching(row, item, player, records, findings).fact()
                 facts += [fact] if fact else []
-                unchanged += fact is None
-        return Plan(added=len(facts), changed=0, unchanged=unchanged, write=lambda _: _write(facts, stamp))
+                plans[row.number] = RowPlan(Deed.NEW if fact else Deed.UNCHANGED)
+        return Plan(
+            added=len(facts),
+            changed=0,
+            unchanged=len(plans) - len(facts),
+            write=lambda _: _write(facts, stamp),
+            rows=lambda: plans,
+        )
+
+    def name_of(self, row: WornRow) -> str:
+        """The item and who wears it."""
+        return f"{row.serial or row.tag}: {row.given_name} {row.family_name}"
 
 
 def _write(facts: Iterable[NewAssignment], stamp: Stamp) -> list[Entry]:

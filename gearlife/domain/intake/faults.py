@@ -69,6 +69,10 @@ class Findings:
         """What refuses the file, every line once, by row and then as the columns stand."""
         return _in_order(self.refusing, columns)
 
+    def faults_in_order(self, columns: Sequence[str]) -> list[CellFault]:
+        """What refuses the file whatever is done with doubts, in the same order."""
+        return _in_order(self.faults, columns)
+
     def doubts_of_rows(self, columns: Sequence[str]) -> dict[int, list[CellFault]]:
         """The doubts by row, in the same order."""
         of_rows: dict[int, list[CellFault]] = {}

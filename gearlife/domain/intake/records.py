@@ -3,7 +3,8 @@
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from gearlife.domain.intake.faults import CellFault, IntakeRefusedError
@@ -21,6 +22,8 @@ NO_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]")
 FORMULA_BEGINS = tuple("=+-@＝＋－＠")
 RUN = (*FORMULA_BEGINS, "\t", "\r", "\x00")
 INERT = "'"
+# Heads the column in which a copy says what is wrong: whoever mends the file need not take it out again.
+REMARKS = "what is wrong"
 
 
 @dataclass(frozen=True)
@@ -115,6 +118,23 @@ def with_tags(records: Records, column: int | None, rows: Sequence[int], tags: I
         row = copy[number - 1]
         row.extend([""] * (place + 1 - len(row)))
         row[place] = next(tags)
+    return write_csv(copy, records.separator)
+
+
+def with_remarks(records: Records, faults: Iterable[CellFault]) -> str:
+    """A copy of the file with what is wrong in each row beside it, in a column that no reading reads."""
+    remarks: dict[int, list[str]] = defaultdict(list)
+    for fault in faults:
+        remarks[fault.row].append(f"{fault.column}: {fault.reason}")
+    copy = [list(row) for row in records.rows]
+    heading = next(index for index, row in enumerate(copy) if any(cell.strip() for cell in row))
+    own = (index for index, cell in enumerate(copy[heading]) if cell.startswith(REMARKS))
+    place = next(own, max(map(len, copy)))
+    remarks[heading + 1] = [REMARKS, *remarks[heading + 1]]
+    for number, row in enumerate(copy, start=1):
+        if any(cell.strip() for cell in row):
+            row.extend([""] * (place + 1 - len(row)))
+            row[place] = "; ".join(remarks[number])
     return write_csv(copy, records.separator)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gearlife.domain.intake.faults import Findings, IntakeRefusedError
 from gearlife.domain.intake.nearest import nearest
-from gearlife.domain.intake.records import Records
+from gearlife.domain.intake.records import REMARKS, Records
 from gearlife.domain.normal_form import normal_form
 
 
@@ -114,7 +114,7 @@ def _places(headings: Sequence[str], sheet: Sheet, number: int, findings: Findin
     listed = f"the columns of {sheet.of} are {', '.join(sheet.columns)}"
     for index, heading in enumerate(headings):
         column = forms.get(heading_form(heading))
-        if not heading:
+        if not heading or heading_form(heading).startswith(heading_form(REMARKS)):
             continue
         if column is None:
             close = nearest(heading, sheet.columns)

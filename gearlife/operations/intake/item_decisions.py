@@ -25,8 +25,9 @@ PLAIN = ("colour", "notes", "acquired_on")
 
 @dataclass(frozen=True)
 class ItemChange:
-    """A known item, the columns that the file changes, a certification and doubts that were not recorded yet."""
+    """A row's known item, the columns that it changes, a certification and doubts that were not recorded yet."""
 
+    number: int
     item: Item
     values: dict[str, object]
     certification: NewCertification | None
@@ -39,7 +40,7 @@ class Decisions:
 
     additions: list[ItemRow] = field(default_factory=list)
     changes: list[ItemChange] = field(default_factory=list)
-    unchanged: int = 0
+    unchanged: list[int] = field(default_factory=list)
     doubts: dict[int, list[CellFault]] = field(default_factory=dict)
     stopped: set[int] = field(default_factory=set)
 
@@ -130,7 +131,7 @@ class Decider:
             self._fault(row, column, f"this item is registered with another club, {item.club}")
         elif item.retired_on:
             self.findings.note(row.number, "serial", item.label, f"retired on {item.retired_on}, and stays so")
-            decisions.unchanged += 1
+            decisions.unchanged.append(row.number)
         else:
             change = self._change(row, item)
             doubts = decisions.doubts.get(row.number, [])
@@ -140,7 +141,7 @@ class Decider:
             if change.values or change.certification or change.holds:
                 decisions.changes.append(change)
             else:
-                decisions.unchanged += 1
+                decisions.unchanged.append(row.number)
 
     def _fault(self, row: ItemRow, column: str, reason: str) -> None:
         value = getattr(row, column)
@@ -178,7 +179,7 @@ class Decider:
             if value and normal_form(value) != normal_form(getattr(item, column)):
                 values[column] = value
         self._refuse_before_made(row, item)
-        return ItemChange(item, values, self._new_certification(row, item))
+        return ItemChange(row.number, item, values, self._new_certification(row, item))
 
     def _refuse_another_model(self, row: ItemRow, item: Item) -> None:
         registered = f"it is registered as {item.kind} '{item.model}' of '{item.manufacturer}'"

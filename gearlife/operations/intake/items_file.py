@@ -20,6 +20,7 @@ from gearlife.operations.holds import open_holds
 from gearlife.operations.intake.item_decisions import Decider, Decisions, ItemChange, certification_of
 from gearlife.operations.intake.item_doubts import holds_of
 from gearlife.operations.intake.item_names import ModelKey, NewNames, list_names, make_names, new_names
+from gearlife.operations.intake.item_outline import row_plans
 from gearlife.operations.intake.item_records import CHUNK, ItemRecords, chunks, records_of
 from gearlife.operations.intake.registry import FileKind, Plan
 from gearlife.operations.ledger import Entry
@@ -49,10 +50,17 @@ class ItemsFile(FileKind):
         return Plan(
             added=len(decisions.additions),
             changed=len(decisions.changes),
-            unchanged=decisions.unchanged,
+            unchanged=len(decisions.unchanged),
             stopped=len(decisions.stopped) if findings.stop_doubtful else 0,
             write=lambda tell: _write(decisions, new, records, club, stamp, tell),
+            rows=lambda: row_plans(decisions),
         )
+
+    def name_of(self, row: ItemRow) -> str:
+        """Serial or tag, and what it is."""
+        sort = " ".join(filter(None, (row.manufacturer, row.model, row.size)))
+        named = row.serial or (f"tag {row.tag}" if row.tag else "")
+        return ", ".join(filter(None, (named, sort)))
 
     def tagged_copy(self, table: Table, club: Club) -> str | None:
         """The file with one of the club's free tags on each row that has neither serial nor tag."""

@@ -1,12 +1,13 @@
 """Kinds of file that can be taken in; a package above registers its own in `AppConfig.ready`."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.intake.faults import Findings
+from gearlife.domain.intake.outlines import RowPlan
 from gearlife.domain.intake.table import Sheet, Table
 from gearlife.models import Club
 from gearlife.operations.ledger import Entry
@@ -24,6 +25,8 @@ class Plan:
     changed: int
     unchanged: int
     write: Callable[[Callable[[int], None]], list[Entry]]
+    # Row by row, by number: asked for a preview alone.
+    rows: Callable[[], Mapping[int, RowPlan]]
     stopped: int = 0
 
 
@@ -38,6 +41,10 @@ class FileKind:
 
     def plan(self, rows: Sequence[Any], club: Club, findings: Findings, stamp: Stamp) -> Plan:
         """Compare with the records, in a transaction; more faults go to the findings, and nothing is written yet."""
+        raise NotImplementedError
+
+    def name_of(self, row: Any) -> str:  # noqa: ANN401 - a row of this kind
+        """What a row names, in a few words."""
         raise NotImplementedError
 
     def tagged_copy(self, table: Table, club: Club) -> str | None:  # noqa: ARG002 - for kinds that have tags

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from hashlib import sha256
+from itertools import chain
 from typing import Any
 from uuid import UUID
 
@@ -15,6 +16,8 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.ids import uuid7
 from gearlife.domain.intake.faults import Findings, IntakeRefusedError
 from gearlife.domain.intake.files import read_file
+from gearlife.domain.intake.outlines import Outline, outline_of
+from gearlife.domain.intake.records import with_remarks
 from gearlife.domain.intake.table import Table, read_table
 from gearlife.domain.vocabulary import IntakeState
 from gearlife.models import Club, Intake
@@ -72,13 +75,15 @@ def take_in(
     stop_doubtful: bool = False,
     id: UUID | None = None,  # noqa: A002 - the contract's word
     claim: Claim | None = None,
+    expected: str | None = None,
     tell: Tell = tell_nobody,
 ) -> Report:
     """Take in a file of items, players or worn gear (`of` None: by its headings); IntakeRefusedError has every fault.
 
     One transaction: refused or only checked, nothing is written. `stop_doubtful` lets doubts refuse nothing: the rows
     that have them are taken in with a hold that names the doubt. A file that waited has its row already: `claim` says
-    who may finish it.
+    who may finish it. `expected` is the digest of the outline that somebody has looked at: ConflictError where the
+    file would do another thing by now.
     """
     reading = _read(data, of, stamp.day, Findings(stop_doubtful=stop_doubtful), tell)
     tell("checking", 0, len(reading.rows))
@@ -87,6 +92,11 @@ def take_in(
             # One file of a club at a time: two at once would each plan without the other's rows.
             Club.objects.select_for_update(no_key=True).get(id=club.id)
             plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
+            if expected is not None and _outline(reading, plan).digest != expected:
+                words = (
+                    "The records have changed since this preview was made: look at the new one, and take it in then."
+                )
+                raise ConflictError(words, code="plan_changed")
             if reading.findings.refusing:
                 raise _refused(reading, club)
             counts = {name: getattr(plan, name) for name in COUNTS}
@@ -98,6 +108,54 @@ def take_in(
         words = "Somebody recorded some of the same meanwhile: send the file again."
         raise ConflictError(words, code="meanwhile") from error
     return report
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a file would do, every row of it. `refused` where it cannot be taken in as it is, with all that is wrong."""
+
+    report: Report
+    outline: Outline
+    doubtful: int
+    refused: IntakeRefusedError | None
+
+
+def preview(
+    data: bytes, *, of: str | None, club: Club, filename: str, stamp: Stamp, stop_doubtful: bool = False
+) -> Preview:
+    """Look at a file without taking it in; IntakeRefusedError only where it cannot be read at all."""
+    reading = _read(data, of, stamp.day, Findings(stop_doubtful=stop_doubtful), tell_nobody)
+    with transaction.atomic():
+        plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
+        outline = _outline(reading, plan)
+    counts = {name: getattr(plan, name) for name in COUNTS}
+    return Preview(
+        report=_report(reading, club, filename, sha256(data).hexdigest(), counts),
+        outline=outline,
+        doubtful=sum(bool(row.doubts) for row in outline.rows),
+        refused=_refused(reading, club) if reading.findings.refusing else None,
+    )
+
+
+def marked_copy(data: bytes, *, of: str | None, club: Club, stamp: Stamp) -> str:
+    """A copy of the file as CSV, what is wrong written beside each row; rows that lack serial and tag have a tag.
+
+    Mended, it can be taken in as it is: the column of remarks is not read.
+    """
+    reading = _read(data, of, stamp.day, Findings(), tell_nobody)
+    if tagged := reading.kind.tagged_copy(reading.table, club):
+        reading = _read(tagged.encode(), reading.kind.sheet.of, stamp.day, Findings(), tell_nobody)
+    with transaction.atomic():
+        reading.kind.plan(reading.rows, club, reading.findings, stamp)
+    return with_remarks(reading.table.records, reading.findings.in_order(reading.kind.sheet.columns))
+
+
+def _outline(reading: "_Reading", plan: Plan) -> Outline:
+    name_of = reading.kind.name_of
+    names = {row.number: name_of(row) for row in reading.rows}
+    columns = reading.kind.sheet.columns
+    doubts = chain(*reading.findings.doubts_of_rows(columns).values())
+    return outline_of(names, plan.rows(), reading.findings.faults_in_order(columns), doubts, reading.findings.notes)
 
 
 def _report(reading: "_Reading", club: Club, filename: str, digest: str, counts: dict[str, Any]) -> Report:
