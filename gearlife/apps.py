@@ -13,6 +13,7 @@ class GearlifeConfig(AppConfig):
         """Put this package's concerns, kinds of files, of messages and of waiting work beside those of the others."""
         from gearlife.operations.catching_up import catch_up_all
         from gearlife.operations.intake import register_file_kinds
+        from gearlife.operations.intake.files_in_hand import forget_old_files
         from gearlife.operations.intake.items_file import ItemsFile
         from gearlife.operations.intake.waiting_files import take_in_waiting
         from gearlife.operations.messages.digests import Digest, post_digests
@@ -34,4 +35,4 @@ class GearlifeConfig(AppConfig):
         register_message_kinds(StopMessage(), Watch(), LateSweep(), Digest())
         # Messages first: they take seconds, the others may take minutes.
         register_work(late_sweeps=tell_late_sweeps, digests=post_digests, messages=drain)
-        register_work(clocks=catch_up_all, files=take_in_waiting)
+        register_work(clocks=catch_up_all, files=take_in_waiting, files_in_hand=forget_old_files)

@@ -9,7 +9,7 @@ from gearlife.models.corrections import RetirementCorrection
 from gearlife.models.creation import Creation
 from gearlife.models.enums import one_of, word_field
 from gearlife.models.holds import Hold, OfItemQuerySet
-from gearlife.models.intakes import Intake
+from gearlife.models.intakes import FileInHand, Intake
 from gearlife.models.items import Item, ItemQuerySet
 from gearlife.models.ledger import LedgerEvent, LedgerHead
 from gearlife.models.organisations import Club, OfClubQuerySet, Organisation, Season, Team
@@ -29,6 +29,7 @@ __all__ = [
     "CodeToSignIn",
     "Creation",
     "FailedSignIn",
+    "FileInHand",
     "GearModel",
     "Hold",
     "Intake",

@@ -18,6 +18,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.cache import patch_cache_control
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _
 from django.views import View
 
 from gearlife.domain.access import READERS, WRITERS, Actor, Stamp, require_grant
@@ -40,6 +41,7 @@ from gearlife.web.carrying import sign_in_first
 from gearlife.web.wrong import unavailable, wrong
 
 Context = dict[str, Any]
+ID_TAKEN = "id_taken"
 
 STATUS: Mapping[type[GearlifeError], int] = {
     InvalidInputError: 400,
@@ -132,11 +134,23 @@ class Page(View):
             raise NotFoundError("There is nothing here, or nothing that you may see.")
         return row
 
-    def once(self, resource: str, stamp: Stamp, make: Callable[[UUID], object]) -> UUID:
-        """Do it under the id that the form carries, once: a second tap, a reload or a retry finds it done."""
+    def once(self, resource: str, stamp: Stamp, make: Callable[[UUID], object], **more: str) -> UUID:
+        """Do it under the id that the form carries, once: a second tap, a reload or a retry finds it done.
+
+        `more` is what was sent besides the fields: the digest of a file, say.
+        """
         id_ = self.form_id()
-        sent = {name: self.typed.getlist(name) for name in self.typed if name != "csrfmiddlewaretoken"}
-        create_once(id_=id_, resource=resource, digest=body_digest(sent), stamp=stamp, make=lambda: make(id_))
+        sent: dict[str, object] = {
+            name: self.typed.getlist(name) for name in self.typed if name != "csrfmiddlewaretoken"
+        }
+        digest = body_digest(sent | more)
+        try:
+            create_once(id_=id_, resource=resource, digest=digest, stamp=stamp, make=lambda: make(id_))
+        except ConflictError as refused:
+            if refused.code != ID_TAKEN:
+                raise
+            words = _("This form was sent before with something else in it. It is a new one now: send it again.")
+            raise ConflictError(words, code=ID_TAKEN) from refused
         return id_
 
     def form_id(self) -> UUID:

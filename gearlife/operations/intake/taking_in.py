@@ -28,6 +28,15 @@ from gearlife.operations.ledger import Entry, record
 COUNTS = ("added", "changed", "unchanged", "stopped")
 
 
+PLAN_CHANGED = "The records have changed since this file was looked at: look at what it would do now."
+
+
+class PlanChangedError(ConflictError):
+    """The file would do another thing by now than what was shown."""
+
+    code = "plan_changed"
+
+
 @dataclass(frozen=True)
 class Report:
     """What an accepted file did, or would do where it was only checked: then it has no id, for nothing was written."""
@@ -93,10 +102,7 @@ def take_in(
             Club.objects.select_for_update(no_key=True).get(id=club.id)
             plan = reading.kind.plan(reading.rows, club, reading.findings, stamp)
             if expected is not None and _outline(reading, plan).digest != expected:
-                words = (
-                    "The records have changed since this preview was made: look at the new one, and take it in then."
-                )
-                raise ConflictError(words, code="plan_changed")
+                raise PlanChangedError(PLAN_CHANGED)
             if reading.findings.refusing:
                 raise _refused(reading, club)
             counts = {name: getattr(plan, name) for name in COUNTS}

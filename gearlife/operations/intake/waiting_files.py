@@ -22,7 +22,7 @@ from gearlife.domain.intake.faults import IntakeRefusedError
 from gearlife.domain.vocabulary import IntakeState
 from gearlife.models import Club, Intake
 from gearlife.operations.intake.progress import keep_of
-from gearlife.operations.intake.taking_in import Claim, take_in
+from gearlife.operations.intake.taking_in import Claim, PlanChangedError, take_in
 from gearlife.operations.kept_files import write_whole
 from gearlife.operations.waiting import wake
 
@@ -37,7 +37,15 @@ logger = logging.getLogger(__name__)
 
 
 def put_by(
-    data: bytes, *, of: str | None, club: Club, filename: str, stop_doubtful: bool, stamp: Stamp, id_: UUID
+    data: bytes,
+    *,
+    of: str | None,
+    club: Club,
+    filename: str,
+    stop_doubtful: bool,
+    stamp: Stamp,
+    id_: UUID,
+    expected: str | None = None,
 ) -> Intake:
     """Keep a file for a worker, in the caller's transaction; the file is there before its row is."""
     write_whole(_path(id_), data)
@@ -47,6 +55,7 @@ def put_by(
         club=club,
         of=of or "",
         stop_doubtful=stop_doubtful,
+        expected=expected or "",
         filename=filename,
         sha256=sha256(data).hexdigest(),
         received_at=stamp.at,
@@ -90,8 +99,11 @@ def _take_in(claim: Claim, at: datetime) -> None:
             stamp=Stamp(actor, at, local_day(at, club.timezone)),
             stop_doubtful=intake.stop_doubtful,
             claim=claim,
+            expected=intake.expected or None,
             tell=keep_of(claim.id),
         )
+    except PlanChangedError as refused:
+        _finish(claim, state=IntakeState.REFUSED.value, refusal=told_of(refused))
     except ConflictError:
         logger.warning("intake %s was overtaken and waits again", claim.id, exc_info=True)
         _finish(claim, state=IntakeState.WAITING.value)
