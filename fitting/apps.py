@@ -20,12 +20,14 @@ class FittingConfig(AppConfig):
         from fitting.receivers import end_assignments
         from fitting.web.acts import ITEM_ACTS, PLACES
         from fitting.web.acts import WORDS as PAGE_WORDS
+        from fitting.web.file_words import PLAYERS, WORN
         from gearlife.operations.intake import register_file_kinds
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_holders
         from gearlife.queries.life import register_life
         from gearlife.signals import items_went_missing
+        from gearlife.web.columns import register_file_words
         from gearlife.web.registry import register_item_acts, register_places
         from gearlife.web.words import register_page_words
 
@@ -37,4 +39,6 @@ class FittingConfig(AppConfig):
         register_places(*PLACES)
         register_item_acts(*ITEM_ACTS)
         register_page_words(PAGE_WORDS)
+        register_file_words("players", PLAYERS)
+        register_file_words("worn", WORN)
         items_went_missing.connect(end_assignments, dispatch_uid="fitting.end_assignments")

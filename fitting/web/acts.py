@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from fitting.domain.vocabulary import RecordedAs
 from gearlife.domain.access import WRITERS, Actor
 from gearlife.domain.vocabulary import Advice, Standing, Whereabouts
+from gearlife.web.item import may
 from gearlife.web.registry import ItemAct, Place
 from gearlife.web.words import Words
 
@@ -17,11 +18,11 @@ Row = Mapping[str, Any]
 def _in_stock(row: Row, actor: Actor) -> bool:
     """What nothing stops may be tried; the gate says the rest."""
     free = row["whereabouts"] == Whereabouts.STOCK and row["standing"] == Standing.NO_STOP
-    return free and actor.may_be(*WRITERS)
+    return free and may(actor, WRITERS, row.get("club"))
 
 
 def _on_player(row: Row, actor: Actor) -> bool:
-    return row["whereabouts"] == Whereabouts.PLAYER and actor.may_be(*WRITERS)
+    return row["whereabouts"] == Whereabouts.PLAYER and may(actor, WRITERS, row.get("club"))
 
 
 PLACES = (Place(_("Players"), "fitting:players", 40),)

@@ -7,11 +7,12 @@ from uuid import UUID
 
 from fitting.models import Assignment, Player
 from fitting.queries.handing_out import holder_of
-from gearlife.domain.access import WRITERS, Actor, Stamp, require_grant
-from gearlife.domain.errors import InvalidInputError, NotPermittedError
+from gearlife.domain.access import WRITERS, Actor, Stamp
+from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item
 from gearlife.queries.out_of_use import why_out_of_use
+from gearlife.web.item import may
 from gearlife.web.pages import Page
 
 CONDITION = "condition"
@@ -64,11 +65,7 @@ class ItemPage(Page):
 
 def may_write(actor: Actor, club: Club) -> bool:
     """Whether the actor hands out and takes back in this club."""
-    try:
-        require_grant(actor, WRITERS, [club.id])
-    except NotPermittedError:
-        return False
-    return True
+    return may(actor, WRITERS, club.id)
 
 
 def id_of(typed: str | None) -> UUID | None:

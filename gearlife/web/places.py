@@ -2,11 +2,13 @@
 
 from django.utils.translation import gettext_lazy as _
 
+from gearlife.web import taking_in
 from gearlife.web.age import ALLOWED
 from gearlife.web.registry import Place
 
 PLACES = (
     Place(_("Today"), "gearlife:today", 0),
+    Place(_("Take in"), "gearlife:take-in", 60, taking_in.READERS),
     Place(_("Game morning"), "gearlife:game-morning", 80),
     Place(_("Gear age"), "gearlife:age", 85, ALLOWED),
 )

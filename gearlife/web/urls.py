@@ -11,6 +11,7 @@ from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
 from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
 from gearlife.web.matters import Matters
 from gearlife.web.sign_in import SignIn, SignOut, UnsentPage
+from gearlife.web.taking_in import Headings, Look, MarkedCopy, TakeIn, TakenIn
 from gearlife.web.today import Today
 from gearlife.web.you import NewPassword, You
 
@@ -30,6 +31,11 @@ urlpatterns = [
     path("age/", Ages.as_view(), name="age"),
     path("age/csv/", AgeFile.as_view(), name="age-csv"),
     path("cautions/", Cautions.as_view(), name="cautions"),
+    path("take-in/", TakeIn.as_view(), name="take-in"),
+    path("take-in/headings.csv", Headings.as_view(), name="headings"),
+    path("take-in/file/<uuid:file>/", Look.as_view(), name="file-in-hand"),
+    path("take-in/file/<uuid:file>/marked.csv", MarkedCopy.as_view(), name="marked-copy"),
+    path("take-in/<uuid:id>/", TakenIn.as_view(), name="intake"),
     path("gear/<uuid:id>/", ItemLife.as_view(), name="item"),
     path("gear/<uuid:id>/stop/", StopItem.as_view(), name="stop"),
     path("gear/<uuid:id>/release/<uuid:hold>/", EndHold.as_view(), name="release"),

@@ -10,7 +10,7 @@ from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from rest_framework.parsers import MultiPartParser
 
 from gearlife.domain.vocabulary import CertificationKind, Role
-from gearlife.models import Alert, Certification, Intake, Membership, PolicyRule, Season, User
+from gearlife.models import Alert, Certification, FileInHand, Intake, Membership, PolicyRule, Season, User
 from gearlife.operations.certifications import NewCertification, certify
 from gearlife.operations.holds import NewHold, hold
 from inspections.domain.vocabulary import Depth
@@ -61,6 +61,7 @@ class League:
         self.photo = photo(self.club)
         self.callers = {letter: Caller(token(user)) for letter, user in self.users.items()}
         self.rows = self._rows()
+        self.file_in_hand = self._file_in_hand()
 
     def of(self, model: type[Model]) -> Any:
         """The row of a table."""
@@ -94,6 +95,13 @@ class League:
             "inspections": self._inspection(checklist),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }
+
+    def _file_in_hand(self) -> FileInHand:
+        """The administrator's, which has been taken in."""
+        facts = {"of": "items", "sha256": "0" * 64, "outline": "0" * 64, "intake_id": self.rows["intakes"].pk}
+        return FileInHand.objects.create(
+            organisation=self.organisation, club=self.club, received_at=AT, received_by=self.users["A"], **facts
+        )
 
     def _intake(self) -> Intake:
         facts = {"of": "items", "sha256": "0" * 64, "rows": 1, "added": 1, "changed": 0, "unchanged": 0}

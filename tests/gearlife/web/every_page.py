@@ -44,6 +44,8 @@ class Address:
         """The row that a part of the address names."""
         if part == "hold":
             return league.hold
+        if part == "file":
+            return league.file_in_hand
         if part in NAMED:
             return league.rows[NAMED[part]]
         words = self.route.split("/")
