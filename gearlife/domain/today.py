@@ -64,6 +64,12 @@ class Stop:
     told: Told | None = None
 
     @property
+    def unsaid_since(self) -> date | None:
+        """The day from which on it must not be worn, where no reason names it."""
+        said = self.since is None or any(self.since.isoformat() in because for because in self.because)
+        return None if said else self.since
+
+    @property
     def name(self) -> str:
         """The player without the number, which stands beside."""
         return self.player.removeprefix(f"{self.number} ")
