@@ -46,6 +46,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.contrib.admin.apps.SimpleAdminConfig",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -99,7 +100,9 @@ CONTENT_SECURITY_POLICY = {
 MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
 CSRF_FAILURE_VIEW = "gearlife.web.wrong.stale_form"
 LOGIN_URL = "gearlife:sign-in"
-ROOT_URLCONF = "gearlife.config.urls"
+# Pages for whoever runs the machine; off, they do not exist.
+OPERATORS = os.environ.get("GEARLIFE_OPERATORS") == "1"
+ROOT_URLCONF = "gearlife.config.operator_urls" if OPERATORS else "gearlife.config.urls"
 WSGI_APPLICATION = "gearlife.config.wsgi.application"
 APPEND_SLASH = False
 AUTH_USER_MODEL = "gearlife.User"
