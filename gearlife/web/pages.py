@@ -210,6 +210,13 @@ class Page(View):
             raise NotPermittedError("Your role does not carry this.")
 
 
+class OwnPage(Page):
+    """A page of whoever is signed in, whatever the roles: who has lost the last one must still be able to sign out."""
+
+    def _require_role(self) -> None:
+        """Nobody's role is asked."""
+
+
 def status_of(refused: GearlifeError) -> int:
     """The status of a page that was refused."""
     return next((status for kind, status in STATUS.items() if isinstance(refused, kind)), 409)

@@ -15,11 +15,10 @@ from django.views import View
 from django.views.decorators.debug import sensitive_post_parameters
 
 from gearlife.domain.errors import GearlifeError, TooManyTriesError
-from gearlife.domain.vocabulary import Role
 from gearlife.operations.sign_in import SignedIn, Try, sign_in
 from gearlife.web import carrying, clock, sessions
 from gearlife.web.known_browsers import address_of, known_to, make_known
-from gearlife.web.pages import Context, Page, SeeOther
+from gearlife.web.pages import Context, OwnPage, SeeOther
 
 
 class SignIn(View):
@@ -94,18 +93,17 @@ class SendAgain(HttpResponseRedirect):
     status_code = 307
 
 
-class UnsentPage(Page):
+class UnsentPage(OwnPage):
     """What was typed before one had signed in again: read it, then send it or leave it."""
 
     template = "gearlife/unsent.html"
     title = _("This was not sent yet")
-    allow = change = frozenset(Role)
 
     def context(self) -> Context:
         """The page that it belongs to, and what was typed."""
         unsent = carrying.kept(self.request)
         fields = unsent.fields if unsent else []
-        return {"unsent": unsent, "readable": [(name, value) for name, value in fields if _is_readable(value)]}
+        return {"unsent": unsent, "readable": [pair for pair in fields if pair[0] != "what" and _is_readable(pair[1])]}
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Send it to its own page, which looks at everything as ever; or leave it."""

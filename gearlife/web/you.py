@@ -11,23 +11,20 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 
 from gearlife.domain.errors import InvalidInputError, NotFoundError
-from gearlife.domain.vocabulary import Role, Units
+from gearlife.domain.vocabulary import Units
 from gearlife.models import User
 from gearlife.operations import access, passwords
 from gearlife.operations.sign_in import new_code
 from gearlife.queries.sessions import places_of, session_named
 from gearlife.web import clock
-from gearlife.web.pages import Context, Page
-
-EVERYBODY = frozenset(Role)
+from gearlife.web.pages import Context, OwnPage
 
 
-class You(Page):
+class You(OwnPage):
     """What only the person decides. Each part of the page is a form of its own, told apart by `what`."""
 
     template = "gearlife/you.html"
     title = gettext_lazy("Your settings")
-    allow = change = EVERYBODY
 
     def context(self) -> Context:
         """The units, the roles, and where one is signed in."""
@@ -73,12 +70,11 @@ class You(Page):
         )
 
 
-class NewPassword(Page):
+class NewPassword(OwnPage):
     """Change one's own password; the old one is asked for."""
 
     template = "gearlife/new_password.html"
     title = gettext_lazy("Change your password")
-    allow = change = EVERYBODY
 
     @method_decorator(sensitive_post_parameters())
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:

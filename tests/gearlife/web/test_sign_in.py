@@ -111,6 +111,18 @@ def test_the_cookie_of_a_known_browser_is_signed_and_no_script_reads_it(officer:
     assert signs_in(browser(), officer).status_code == 429, "what is forged counts among strangers"
 
 
+@pytest.mark.parametrize(("proxies", "statuses"), [(0, {403}), (1, {403, 429})])
+def test_the_network_is_the_one_that_a_trusted_proxy_names(settings: Any, proxies: int, statuses: set[int]) -> None:
+    """Behind one proxy, whatever the stranger writes further left: forty tries, each as another name."""
+    settings.PROXIES = proxies
+    answers = set()
+    for n in range(41):
+        client = browser(**{"X-Forwarded-For": f"203.0.113.{n}, 198.51.100.9"})
+        form = fields(client.get(SIGN_IN), SIGN_IN) | {"username": f"nobody-{n}", "password": "guess"}
+        answers.add(client.post(SIGN_IN, form, REMOTE_ADDR=f"192.0.2.{n}").status_code)
+    assert answers == statuses
+
+
 def test_one_browser_is_known_to_several_people(officer: User, club: Club) -> None:
     other = person(Role.OFFICER, at=club)
     passwords.set_password(user=other, password=RIGHT, stamp=stamp(other.organisation))

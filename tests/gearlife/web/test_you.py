@@ -9,7 +9,7 @@ from django.utils import translation
 
 from gearlife.domain.lengths import in_millimetres, in_units
 from gearlife.domain.vocabulary import Role, Units
-from gearlife.models import SignInSession, User
+from gearlife.models import Membership, SignInSession, User
 from gearlife.operations import passwords
 from tests.factories import ClubFactory, person, stamp
 from tests.gearlife.web.test_sign_in import RIGHT, YOU, browser, fields_of, is_in, signs_in
@@ -42,6 +42,12 @@ def signed_in(user: User) -> Client:
 def test_everybody_has_settings_of_the_own(role: Role) -> None:
     client = signed_in(somebody(role))
     assert [client.get(address).status_code for address in (YOU, PASSWORD)] == [200, 200]
+
+
+def test_whoever_has_lost_the_last_role_can_still_sign_out(officer: User) -> None:
+    client = signed_in(officer)
+    Membership.objects.filter(user=officer).delete()
+    assert client.post("/sign-out/", fields(client.get(YOU), "/sign-out/"))["Location"] == "/sign-in/"
 
 
 def test_units_are_inches_until_the_person_says_otherwise(officer: User) -> None:
