@@ -22,7 +22,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("mid_season")]
 autodiscover()
 SHOWN = sorted(site._registry, key=lambda model: model._meta.label)
 ACTS = ("changelist", "add", "change", "delete", "history")
-HIDDEN = {"Measurement", "Creation", "LedgerHead", "FailedSignIn", "CodeToSignIn", "SignInSession"}
+HIDDEN = {"Measurement", "FileInHand", "Creation", "LedgerHead", "FailedSignIn", "CodeToSignIn", "SignInSession"}
 
 
 @pytest.fixture(autouse=True)
