@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 GAP = 6.0
+# At how many places along the line it is tried to turn the words to the other side.
+PLACES = 6
 
 
 @dataclass(frozen=True)
@@ -15,11 +17,13 @@ class Label:
     right: float
 
     @classmethod
-    def beside(cls, x: float, length: float, *, edge: float) -> "Label":
-        """To the right of its leader where there is room before the edge, else to the left, as far as there is room."""
-        if x + length <= edge:
-            return cls(x, x, x + length)
-        return cls(x, max(0.0, x - length), x) if x >= length else cls(x, 0.0, min(edge, length))
+    def beside(cls, x: float, length: float, *, edge: float, leftwards: bool = False) -> "Label":
+        """On the wanted side of its leader where there is room, else on the other, else as far as there is room."""
+        to_the_left, to_the_right = cls(x, x - length, x), cls(x, x, x + length)
+        for label in (to_the_left, to_the_right) if leftwards else (to_the_right, to_the_left):
+            if label.left >= 0 and label.right <= edge:
+                return label
+        return cls(x, 0.0, min(edge, length))
 
     def meets(self, other: "Label") -> bool:
         """Whether the two lie on each other."""
@@ -28,6 +32,30 @@ class Label:
     def crossed_at(self, x: float) -> bool:
         """Whether a leader there goes through the words."""
         return self.left < x < self.right
+
+
+def beside_all(
+    wanted: Sequence[tuple[float, float]], *, edge: float, most: int
+) -> tuple[list[Label], list[int | None]]:
+    """Labels for leaders at (x, length of the words), and the lane of each, 0 next to the line; None: no room.
+
+    Lives are crowded at one end or at the other, so that words go to the left of their leaders from some place on. Of
+    several such places the one is taken that leaves the fewest without words, and then the fewest lanes.
+    """
+    tries = [_placed(wanted, edge * part / PLACES, edge, most) for part in range(PLACES + 1)]
+    return min(tries, key=lambda tried: _cost(tried[1]))
+
+
+def _placed(
+    wanted: Sequence[tuple[float, float]], turn: float, edge: float, most: int
+) -> tuple[list[Label], list[int | None]]:
+    labels = [Label.beside(x, length, edge=edge, leftwards=x >= turn) for x, length in wanted]
+    return labels, lanes_of(labels, most=most)
+
+
+def _cost(lanes: Sequence[int | None]) -> tuple[int, int]:
+    used = [lane for lane in lanes if lane is not None]
+    return len(lanes) - len(used), max(used, default=0)
 
 
 def lanes_of(labels: Sequence[Label], *, most: int) -> list[int | None]:

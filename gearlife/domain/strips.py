@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
 
-from gearlife.domain.lanes import Label, lanes_of, packed
+from gearlife.domain.lanes import Label, beside_all, packed
 from gearlife.domain.life import Life, Mark, Post, Span, SpanKind
 from gearlife.domain.seasons import Season
 
@@ -164,8 +164,7 @@ def _years(scale: Scale) -> list[Year]:
 def _marks(life: Life, scale: Scale) -> list[Told]:
     groups = [group for series in _series(life) for group in _near(series, scale)]
     labels = [_label(group) for group in groups]
-    places = [_beside(_middle(of, scale), label, scale) for of, label in zip(groups, labels, strict=True)]
-    lanes = lanes_of(places, most=MOST_LANES)
+    places, lanes = _beside([(_middle(of, scale), label) for of, label in zip(groups, labels, strict=True)], scale)
     told = [
         Told(place.x, scale.x(of[0].day), scale.x(of[-1].day), label, place, lane, of)
         for of, label, place, lane in zip(groups, labels, places, lanes, strict=True)
@@ -234,8 +233,7 @@ def _posts(life: Life, scale: Scale) -> list[Flag]:
         told.append(
             (scale.x(post.falls_on), f"{name} {say(post.falls_on)}", post) if post.falls_on else (begin, name, post)
         )
-    places = [_beside(x, label, scale) for x, label, _ in told]
-    lanes = lanes_of(places, most=MOST_LANES)
+    places, lanes = _beside([flag[:2] for flag in told], scale)
     return [Flag(*flag[:2], place, lane, flag[2]) for flag, place, lane in zip(told, places, lanes, strict=True)]
 
 
@@ -264,8 +262,9 @@ def _extent(bar: Bar, scale: Scale) -> tuple[float, float]:
     return min(bar.left, bar.text), max(bar.right, bar.text + len(bar.label) * scale.frame.letter)
 
 
-def _beside(x: float, label: str, scale: Scale) -> Label:
-    return Label.beside(x, len(label) * scale.frame.letter, edge=scale.frame.width)
+def _beside(words: Sequence[tuple[float, str]], scale: Scale) -> tuple[list[Label], list[int | None]]:
+    wanted = [(x, len(label) * scale.frame.letter) for x, label in words]
+    return beside_all(wanted, edge=scale.frame.width, most=MOST_LANES)
 
 
 def shortened(label: str) -> str:

@@ -46,18 +46,25 @@ def item_page(item: Item, actor: Actor, day: date) -> ItemPage:
     """Read it; the item is one that the actor may see."""
     about = read([item.id], day)
     [row] = complete_items_about(about, list(item_columns(Item.objects.filter(id=item.id), day)), day)
-    stops = why_out_of_use_about(about, day).get(item.id, [])
+    stops = _each_once(why_out_of_use_about(about, day).get(item.id, []))
     life = life_of(item, about, actor, day)
     holds = holds_of(item.id, day)
     return ItemPage(
         row=row,
         stops=stops,
-        bars=[why["detail"] for why in row["not_issuable_because"] if why["detail"] not in stops and _bars(why)],
+        bars=[
+            why["detail"] for why in row["not_issuable_because"] if _bars(why) and why["detail"] not in " ".join(stops)
+        ],
         not_before=_first_stop(life, holds, day),
         life=life,
         holds=holds,
         history=history_of(item.id, item.organisation_id)[::-1],
     )
+
+
+def _each_once(reasons: list[str]) -> list[str]:
+    """Without those that another says word for word within its own."""
+    return [words for words in reasons if not any(words in other and words != other for other in reasons)]
 
 
 def _bars(why: Row) -> bool:

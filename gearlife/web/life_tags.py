@@ -6,6 +6,7 @@ from django import template
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.domain.mini_lives import TODAY, WIDTH, Mini
+from gearlife.domain.vocabulary import HoldEndsBy
 
 register = template.Library()
 
@@ -17,6 +18,19 @@ MARKS = {
     "P": _("common practice, no source"),
     "C": _("computed"),
 }
+# Whose act ends a hold, or what must come before anybody's.
+ENDS_BY = {
+    HoldEndsBy.OFFICER: _("an equipment manager"),
+    HoldEndsBy.NAMED_PERSON: _("the person named on it, and nobody else"),
+    HoldEndsBy.CRACK_RULE: _("the rule for suspected shell cracks"),
+    HoldEndsBy.FULL_INSPECTION: _("an equipment manager, after a full inspection"),
+}
+
+
+@register.filter
+def ends_by(code: str) -> str:
+    """Whose act ends a hold, in words."""
+    return str(ENDS_BY[HoldEndsBy(code)])
 
 
 @register.filter

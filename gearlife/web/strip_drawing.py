@@ -17,6 +17,8 @@ from gearlife.web.tags import short_day
 # Pixels of a picture that is drawn at its own size.
 LETTER, NEAR = 7.7, 9.0
 LANE, TURF, NUMERALS, BAR, HEADING = 19.0, 26.0, 20.0, 32.0, 24.0
+# Half of what the numeral of a year takes.
+HALF_YEAR = 20.0
 WIDTHS = {"narrow": 330.0, "middle": 640.0, "wide": 1040.0}
 
 
@@ -61,24 +63,31 @@ def _drawing(name: str, strip: Strip) -> Drawing:
     top = _lanes(strip.posts) * LANE + 8
     below = top + TURF + NUMERALS
     worn = below + _lanes(strip.marks) * LANE + 8
-    held = worn + _rows(strip.worn)
+    held = worn + _rows(strip.worn, _("Worn by"))
     shapes = [
         *_ground(strip, top),
         *_line(strip, top),
         *(shape for flag in strip.posts for shape in _flag(flag, top)),
         *(shape for told in strip.marks for shape in _told(told, top + TURF, below)),
+        *_numerals(strip, top + TURF + 15),
         *_bars(strip.worn, worn, "worn", _("Worn by")),
         *_bars(strip.held, held, "held", _("Held")),
     ]
-    return Drawing(name, strip.frame.width, held + _rows(strip.held) + 4, tuple(shapes), strip.beyond)
+    return Drawing(name, strip.frame.width, held + _rows(strip.held, _("Held")) + 4, tuple(shapes), strip.beyond)
 
 
 def _lanes(told: Iterable[Flag | Told]) -> int:
     return max((each.lane + 1 for each in told if each.lane is not None), default=0)
 
 
-def _rows(bars: tuple[Bar, ...]) -> float:
-    return HEADING + (max(bar.lane for bar in bars) + 1) * BAR if bars else 0.0
+def _rows(bars: tuple[Bar, ...], heading: str) -> float:
+    return _below_heading(bars, heading) + (max(bar.lane for bar in bars) + 1) * BAR if bars else 0.0
+
+
+def _below_heading(bars: tuple[Bar, ...], heading: str) -> float:
+    """The heading stands beside the first lane where there is room, else above it."""
+    taken = min(min(bar.left, bar.text) for bar in bars if bar.lane == 0)
+    return 4.0 if taken > (len(heading) + 2) * LETTER else HEADING
 
 
 def _ground(strip: Strip, top: float) -> Iterator[Shape]:
@@ -92,7 +101,13 @@ def _ground(strip: Strip, top: float) -> Iterator[Shape]:
             yield Shape("hash", f"M{year.x} {top}v5M{year.x} {bottom}v-5")
         else:
             yield Shape("yard", f"M{year.x} {top}V{bottom}")
-            yield Shape("numeral", text=year.numeral, x=year.x, y=bottom + 15, anchor="middle")
+
+
+def _numerals(strip: Strip, y: float) -> Iterator[Shape]:
+    """The years' numerals, over whatever leads past them."""
+    for year in strip.years:
+        x = min(max(year.x, HALF_YEAR), strip.frame.width - HALF_YEAR)
+        yield Shape("numeral", text=year.numeral, x=x, y=y, anchor="middle")
 
 
 def _line(strip: Strip, top: float) -> Iterator[Shape]:
@@ -140,7 +155,7 @@ def _bars(bars: tuple[Bar, ...], top: float, kind: str, heading: str) -> Iterato
     if bars:
         yield Shape("heading", text=heading, x=0, y=top + 16)
     for bar in bars:
-        y = top + HEADING + bar.lane * BAR
+        y = top + _below_heading(bars, heading) + bar.lane * BAR
         title = " ".join(span.words for span in bar.of)
         open_end = "" if bar.lasts else "m0 -5v10"
         yield Shape(kind, f"M{bar.left} {y + 21}H{bar.right}{open_end}M{bar.left} {y + 16}v10", title=title)
