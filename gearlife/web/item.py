@@ -52,7 +52,7 @@ class OneItem(Page):
         return self.item.label
 
     def may(self, roles: frozenset[Role]) -> bool:
-        """Whether whoever looks may do this to the item; a device's own account may only stop it."""
+        """Whether whoever looks may do this to the item."""
         return may(self.actor, roles, self.item.club_id)
 
 
@@ -66,13 +66,12 @@ class ItemLife(OneItem):
         """Its row and all that hangs on it, as of today on its club's calendar."""
         day = self.stamp(self.item.club).day
         shown = item_page(self.item, self.actor, day)
-        writes = self.may(WRITERS) and not self.actor.is_device
         return {
             "item": self.item,
             "shown": shown,
             "today": day,
             "acts": item_acts(shown.row, self.actor) if self.may(STOPPERS) else [],
-            "may_release": writes,
+            "may_release": self.may(WRITERS),
             "open_holds": [hold for hold in shown.holds if hold["state"] != "released"],
             "ended_holds": [hold for hold in shown.holds if hold["state"] == "released"],
             "recent": shown.history[:RECENT],

@@ -14,7 +14,6 @@ from django.utils.translation import gettext_lazy
 
 from gearlife.domain.access import STOPPERS, WRITERS, Stamp
 from gearlife.domain.certificates import misfits
-from gearlife.domain.errors import NotPermittedError
 from gearlife.domain.vocabulary import CertificationKind, Evidence, HoldCause, Kind, LabelYearMeans
 from gearlife.models import Hold, User
 from gearlife.operations import certifications, holds, items
@@ -26,11 +25,10 @@ from gearlife.web.typed import Typed
 
 REASON_MOST, REFERENCE_MOST, TOLD_MOST, FIRM_MOST = 500, 80, 80, 120
 FIRST_YEAR, LAST_YEAR = 1900, 9998
-DEVICE = gettext_lazy("A device's own account may stop gear, and does nothing else with it.")
 
 
 class ItemActPage(OneItem):
-    """An act on one item: what it will do in words, a form, a way back. `people_only`: no device's account does it.
+    """An act on one item: what it will do in words, a form, a way back. Only people sign in to pages, no device does.
 
     `uploads` says that its form carries a photograph.
     """
@@ -38,7 +36,6 @@ class ItemActPage(OneItem):
     allow = WRITERS
     verb: ClassVar[str | Promise]
     will: ClassVar[str | Promise]
-    people_only: ClassVar[bool] = True
     uploads: ClassVar[bool] = False
 
     def context(self) -> Context:
@@ -47,8 +44,6 @@ class ItemActPage(OneItem):
 
     def act(self) -> str:
         """Ask for the role in the item's club, do it, and go back to the item."""
-        if self.people_only and self.actor.is_device:
-            raise NotPermittedError(str(DEVICE))
         self.do(self.permit(self.item.club))
         return reverse("gearlife:item", args=[self.item.id])
 
@@ -69,7 +64,6 @@ class StopItem(ItemActPage):
     )
     allow = STOPPERS
     change = STOPPERS
-    people_only = False
     causes = (HoldCause.OFFICER, HoldCause.DAMAGE_REPORT, HoldCause.INCIDENT)
 
     def context(self) -> Context:
@@ -111,7 +105,7 @@ class StopItem(ItemActPage):
     def _said(self, hold: Hold) -> str | SafeString:
         """What was done, with the way to end it should it be a mistake, for who may end one."""
         words = _("Stopped: %(reason)s") % {"reason": hold.reason}
-        if not self.may(WRITERS) or self.actor.is_device:
+        if not self.may(WRITERS):
             return words
         address = reverse("gearlife:release", args=[self.item.id, hold.id])
         return format_html('{} <a href="{}">{}</a>', words, address, _("Stopped by mistake? End this hold."))

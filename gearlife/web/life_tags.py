@@ -6,7 +6,7 @@ from django import template
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.domain.mini_lives import TODAY, WIDTH, Mini
-from gearlife.domain.vocabulary import HoldEndsBy
+from gearlife.domain.vocabulary import Effect, HoldEndsBy
 
 register = template.Library()
 
@@ -31,6 +31,18 @@ ENDS_BY = {
 def ends_by(code: str) -> str:
     """Whose act ends a hold, in words."""
     return str(ENDS_BY[HoldEndsBy(code)])
+# What a limit does from the day on which it falls.
+EFFECTS = {
+    Effect.STOP: _("must not be worn from then"),
+    Effect.NO_ISSUE: _("not to be handed out from then"),
+    Effect.WARN: _("a warning"),
+}
+
+
+@register.filter
+def from_then(code: str) -> str:
+    """What a limit does once it has fallen, in words."""
+    return str(EFFECTS[Effect(code)])
 
 
 @register.filter

@@ -14,11 +14,11 @@ Row = Mapping[str, Any]
 GONE = {Whereabouts.MISSING.value, Whereabouts.DISPOSED.value}
 
 
-def _by(roles: frozenset[Role], applies: Callable[[Row], bool], *, people_only: bool = True) -> Callable[..., bool]:
+def _by(roles: frozenset[Role], applies: Callable[[Row], bool]) -> Callable[..., bool]:
     """Whether it applies to the row, and one of the roles is held where the row is."""
 
     def asked(row: Row, actor: Actor) -> bool:
-        return applies(row) and may(actor, roles, row.get("club")) and not (people_only and actor.is_device)
+        return applies(row) and may(actor, roles, row.get("club"))
 
     return asked
 
@@ -41,7 +41,7 @@ def _not_gone(row: Row) -> bool:
 
 ACTS = (
     ItemAct(_("It was found"), "gearlife:found", 40, _by(WRITERS, _missing), frozenset({Advice.RETURN})),
-    ItemAct(_("Stop it"), "gearlife:stop", 50, _by(STOPPERS, _in_use, people_only=False)),
+    ItemAct(_("Stop it"), "gearlife:stop", 50, _by(STOPPERS, _in_use)),
     ItemAct(
         _("Record a certification"), "gearlife:certify", 60, _by(WRITERS, _in_use), frozenset({Advice.RECONDITION})
     ),
