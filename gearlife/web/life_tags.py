@@ -31,6 +31,8 @@ ENDS_BY = {
 def ends_by(code: str) -> str:
     """Whose act ends a hold, in words."""
     return str(ENDS_BY[HoldEndsBy(code)])
+
+
 # What a limit does from the day on which it falls.
 EFFECTS = {
     Effect.STOP: _("must not be worn from then"),

@@ -49,7 +49,13 @@ def moment(value: datetime, zone: str = "UTC") -> str:
 @register.filter
 def reason(because: str) -> str:
     """A recorded reason, its days as the reader writes them; the rule that it quotes is left to `rules`."""
-    return ISO_DAY.sub(_readable, without_rules(because))
+    return dated(without_rules(because))
+
+
+@register.filter
+def dated(text: str) -> str:
+    """A text whole, the days in it as the reader writes them."""
+    return ISO_DAY.sub(_readable, text)
 
 
 @register.filter

@@ -59,7 +59,10 @@ def test_who_wears_it_is_told_to_who_may_see_the_player_alone(bench: Bench) -> N
 
 def test_each_limit_is_shown_with_its_rule_source_and_how_far_it_was_read(bench: Bench) -> None:
     words = seen(bench.browser().get(bench.address()))
-    assert "Certification : March 1, 2028, must not be worn from then Limit 24 months from the last certification Used" in words
+    assert (
+        "Certification : March 1, 2028, must not be worn from then Limit 24 months from the last certification Used"
+        in words
+    )
     assert "Age limit : March 1, 2042, must not be worn from then" in words
     assert "Texas Education Code 33.094" in words
     assert "(read in its published source)" in words
@@ -136,7 +139,7 @@ def test_what_is_retired_is_only_corrected_and_what_is_missing_is_found(bench: B
     page = bench.browser().get(bench.address())
     assert {"Stop it", "Retire it"} & set(links(page)) == set()
     assert "Correct its retirement" in links(page)
-    assert "Retired on 2026-10-14: lost for good" in seen(page)
+    assert "Retired on Oct. 14, 2026: lost for good" in seen(page)
 
 
 def test_an_officer_of_another_club_of_the_organisation_does_not_see_it(bench: Bench) -> None:
