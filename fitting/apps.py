@@ -15,7 +15,7 @@ class FittingConfig(AppConfig):
         from fitting.operations.intake_worn import WornFile
         from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
         from fitting.queries.history import WORDS
-        from fitting.queries.holders import holders, people
+        from fitting.queries.holders import held_by, holders, holders_seen, people
         from fitting.queries.life import worn
         from fitting.receivers import end_assignments
         from fitting.web.acts import ITEM_ACTS, PLACES
@@ -24,7 +24,7 @@ class FittingConfig(AppConfig):
         from gearlife.operations.intake import register_file_kinds
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
-        from gearlife.queries.holders import register_holders
+        from gearlife.queries.holders import register_doorway, register_holders
         from gearlife.queries.life import register_life
         from gearlife.signals import items_went_missing
         from gearlife.web.columns import register_file_words
@@ -33,6 +33,7 @@ class FittingConfig(AppConfig):
 
         register(WornNotIssuableConcern(), MissingStoppedConcern())
         register_holders(holders, people)
+        register_doorway(holders_seen, held_by)
         register_words(WORDS)
         register_life(worn)
         register_file_kinds(PlayersFile(), WornFile())

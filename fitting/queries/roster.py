@@ -1,6 +1,5 @@
 """Players and what each of them has: the list by team and number, one player's items, the stock to choose from."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
@@ -39,17 +38,6 @@ STOCK = ("id", "serial", "tag", "kind", "size", "model__name", "manufacturer__na
 # The gate is asked about so many of what the words fit; whoever has more of one kind names it more closely.
 MOST_WEIGHED = 500
 MOST_SHOWN = 50
-JERSEY = re.compile(r"[0-9]{1,2}")
-
-
-def by_number_or_name(players: PlayerQuerySet, typed: str) -> PlayerQuerySet:
-    """Players whose jersey number is what was typed, or whose name has every word of it."""
-    words = typed.split()
-    if JERSEY.fullmatch(typed.strip()):
-        return players.filter(jersey_number=int(typed))
-    for word in words:
-        players = players.filter(Q(name_key__contains=normal_form(word)) | Q(family_name__icontains=word))
-    return players
 
 
 def without_helmet(players: PlayerQuerySet) -> PlayerQuerySet:

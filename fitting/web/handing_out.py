@@ -12,11 +12,13 @@ from django.utils.translation import gettext_lazy
 from fitting.models import Player
 from fitting.operations.assignments import NewAssignment, issue, record_worn
 from fitting.queries.handing_out import answer_for
-from fitting.queries.roster import by_number_or_name, by_team_and_number, roster_rows
+from fitting.queries.naming import by_number_or_name
+from fitting.queries.roster import by_team_and_number, roster_rows
 from fitting.web.items import CONDITION, ItemPage, id_of
 from gearlife.domain.days import first_moment
 from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import Kind
+from gearlife.web.asked import asked
 
 WORN, LOAN = "worn", "loan"
 MOST_PLAYERS = 40
@@ -43,7 +45,7 @@ class HandOut(ItemPage):
         if self.player:
             return shown | {"answer": answer_for(self.item, self.player, self.day_here)}
         answer = answer_for(self.item, None, self.day_here)
-        typed = self.request.GET.get("q", "").strip()
+        typed = asked(self.request.GET, "q")
         players = by_number_or_name(Player.objects.visible_to(self.actor).filter(club_id=self.item.club_id), typed)
         rows = roster_rows(by_team_and_number(players)[: MOST_PLAYERS + 1], self.day_here)
         own = "helmets" if self.item.kind == Kind.HELMET else "pads"

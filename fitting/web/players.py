@@ -12,8 +12,8 @@ from django.utils.translation import gettext_lazy
 from fitting.models import Player
 from fitting.models.players import PlayerQuerySet
 from fitting.operations.players import NewPlayer, add_player, change_player
+from fitting.queries.naming import by_number_or_name
 from fitting.queries.roster import (
-    by_number_or_name,
     by_team_and_number,
     earlier_items,
     roster_rows,
@@ -27,6 +27,7 @@ from gearlife.domain.access import WRITERS
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.vocabulary import Kind
 from gearlife.models import Item, Team
+from gearlife.web.asked import asked
 from gearlife.web.numbered import numbered
 from gearlife.web.pages import Page
 from gearlife.web.reading import read
@@ -62,7 +63,7 @@ class Players(Page):
         players: PlayerQuerySet = Player.objects.visible_to(self.actor)
         if query.get("team"):
             players = players.filter(team_id=id_of(query["team"]))
-        if typed := query.get("q", "").strip():
+        if typed := asked(query, "q"):
             players = by_number_or_name(players, typed)
         return without_helmet(players) if query.get("without") == "helmet" else players
 
@@ -120,9 +121,9 @@ class PlayerHandOut(PlayerPage):
 
     def context(self) -> dict[str, Any]:
         """What the gate lets out of the player's club."""
-        asked = self.request.GET.get("kind")
-        kind = Kind(asked) if asked in set(Kind) else Kind.HELMET
-        typed = self.request.GET.get("q", "").strip()
+        chosen = self.request.GET.get("kind")
+        kind = Kind(chosen) if chosen in set(Kind) else Kind.HELMET
+        typed = asked(self.request.GET, "q")
         day = self.stamp(self.player.club).day
         rows, more = stock_for(
             Item.objects.visible_to(self.actor), club_id=self.player.club_id, kind=kind, typed=typed, day=day

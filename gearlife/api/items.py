@@ -20,9 +20,9 @@ from gearlife.api.resources import act, client_id
 from gearlife.api.schema import results_of
 from gearlife.api.schema_members import NEW_ID
 from gearlife.domain.access import READERS, STOPPERS, WRITERS, Stamp
-from gearlife.domain.errors import Fault, InvalidInputError
+from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import ReleaseBasis
-from gearlife.models import GearModel, Hold, Item, Team
+from gearlife.models import Hold, Item
 from gearlife.operations import holding_many, holds, items
 from gearlife.operations.creation import body_digest, create_once
 from gearlife.operations.holding_many import Notice, Outcome
@@ -75,11 +75,7 @@ class Items(BulkResource):
 
     def change_row(self, instance: Item, data: Mapping[str, Any], stamp: Stamp) -> Item:
         """Change recorded facts."""
-        changes = dict(data)
-        _refuse_misfits(instance, changes.get("model"), changes.get("team"))
-        if model := changes.get("model"):
-            changes["manufacturer_id"] = model.manufacturer_id
-        return items.change(item=instance, changes=changes, stamp=stamp)
+        return items.change(item=instance, changes=data, stamp=stamp)
 
     @extend_schema(responses={201: HoldRow, 200: OpenApiResponse(HoldRow, "The same hold is open already.")})
     @action(detail=True, methods=["post"], body=HoldBody, answer=HoldRow)
@@ -162,14 +158,3 @@ class Items(BulkResource):
         """Everything recorded of it, oldest first, in words: from the ledger and nothing else."""
         item: Item = self.instance()
         return Response({"results": history_of(item.id, item.organisation_id)})
-
-
-def _refuse_misfits(item: Item, model: GearModel | None, team: Team | None) -> None:
-    """Another model is of the same kind, and a team one of the same club's."""
-    faults = []
-    if model and model.kind != item.kind:
-        faults.append(Fault("the model is of another kind: register the item anew", "/model"))
-    if team and team.club_id != item.club_id:
-        faults.append(Fault("the team is not one of this item's club's", "/team"))
-    if faults:
-        raise InvalidInputError("the change does not fit the item", faults=faults)

@@ -16,6 +16,7 @@ from gearlife.domain.tags import tags
 from gearlife.domain.vocabulary import Anchor, Evidence, Whereabouts
 from gearlife.models import Club, GearModel, Item, Team
 from gearlife.operations import holds
+from gearlife.operations.item_misfits import refuse_misfits
 from gearlife.operations.ledger import Entry
 from gearlife.operations.namesakes import hold_namesake
 from gearlife.operations.settling import settle
@@ -145,10 +146,12 @@ def tag_prefix(club: Club) -> str:
 def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
     """Change recorded facts; the ledger keeps what they were. A date of manufacture needs its evidence."""
     [item] = Item.objects.locked([item.id])
+    refuse_misfits(item, changes)
     before, named = told(item), item.serial_key or item.tag_key
     for name, value in changes.items():
         if name not in ("made_on", "made_on_evidence"):
             setattr(item, name, value)
+    item.manufacturer_id = item.model.manufacturer_id
     if changes.keys() & {"made_on", "made_on_evidence"}:
         _change_made_on(item, changes)
     if changes.keys() & {"made_on", "acquired_on"}:

@@ -64,7 +64,8 @@ def title_of(of: str) -> Words:
 
 def explained() -> list[Explained]:
     """Every kind of file that can be taken in, gear first."""
-    kinds = [kind.sheet for of, kind in known_kinds().items() if of in _words]
+    known = known_kinds()
+    kinds = [known[of].sheet for of in _words if of in known]
     return [
         Explained(
             of=sheet.of,

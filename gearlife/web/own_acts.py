@@ -23,6 +23,10 @@ def _by(roles: frozenset[Role], applies: Callable[[Row], bool]) -> Callable[...,
     return asked
 
 
+def _anything(row: Row) -> bool:
+    return True
+
+
 def _in_use(row: Row) -> bool:
     return bool(row["standing"] != Standing.RETIRED)
 
@@ -45,6 +49,7 @@ ACTS = (
     ItemAct(
         _("Record a certification"), "gearlife:certify", 60, _by(WRITERS, _in_use), frozenset({Advice.RECONDITION})
     ),
+    ItemAct(_("Change what is recorded"), "gearlife:item-change", 75, _by(WRITERS, _anything)),
     ItemAct(_("Mark it missing"), "gearlife:missing", 70, _by(WRITERS, _not_gone)),
     ItemAct(_("Retire it"), "gearlife:retire", 80, _by(WRITERS, _in_use), frozenset({Advice.RETIRE})),
     ItemAct(_("Correct its retirement"), "gearlife:correct-retirement", 90, _by(WRITERS, _retired)),

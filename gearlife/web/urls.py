@@ -6,9 +6,11 @@ from gearlife.web.age import AgeFile, Ages
 from gearlife.web.alerts import Acknowledge, PutOff, Told
 from gearlife.web.cautions import Cautions
 from gearlife.web.game_morning import GameMorning
+from gearlife.web.gear import Gear, GearFile
 from gearlife.web.item import ItemLife
 from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
 from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
+from gearlife.web.item_facts import AddItem, ChangeItem
 from gearlife.web.matters import Matters
 from gearlife.web.sign_in import SignIn, SignOut, UnsentPage
 from gearlife.web.taking_in import Headings, Look, MarkedCopy, TakeIn, TakenIn
@@ -36,6 +38,10 @@ urlpatterns = [
     path("take-in/file/<uuid:file>/", Look.as_view(), name="file-in-hand"),
     path("take-in/file/<uuid:file>/marked.csv", MarkedCopy.as_view(), name="marked-copy"),
     path("take-in/<uuid:id>/", TakenIn.as_view(), name="intake"),
+    path("gear/", Gear.as_view(), name="gear"),
+    path("gear/csv/", GearFile.as_view(), name="gear-csv"),
+    path("gear/new/", AddItem.as_view(), name="item-new"),
+    path("gear/<uuid:id>/change/", ChangeItem.as_view(), name="item-change"),
     path("gear/<uuid:id>/", ItemLife.as_view(), name="item"),
     path("gear/<uuid:id>/stop/", StopItem.as_view(), name="stop"),
     path("gear/<uuid:id>/release/<uuid:hold>/", EndHold.as_view(), name="release"),
