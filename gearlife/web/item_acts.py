@@ -158,17 +158,15 @@ class CertifyItem(ItemActPage):
 
     def context(self) -> Context:
         """What can be stated, and how it may be known."""
-        kinds = [
-            kind
-            for kind in CertificationKind
-            if kind is not CertificationKind.RECERTIFICATION or self.item.kind == Kind.HELMET
-        ]
+        kinds = [CertificationKind.RECONDITIONING, CertificationKind.ORIGINAL]
+        if self.item.kind == Kind.HELMET:
+            kinds.insert(0, CertificationKind.RECERTIFICATION)
         meanings = [(LabelYearMeans.UNKNOWN, _("not known: the earlier of the two counts"))]
         meanings += [
             (LabelYearMeans.WORK, _("the year of the work")),
             (LabelYearMeans.SEASON, _("the season it is for")),
         ]
-        return super().context() | {"kinds": kinds[::-1], "meanings": meanings, "evidence": list(Evidence)}
+        return super().context() | {"kinds": kinds[::-1], "meanings": meanings, "evidence": list(Evidence)[::-1]}
 
     def do(self, stamp: Stamp) -> None:
         """Record it once, however often the form is sent."""
