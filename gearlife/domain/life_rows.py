@@ -31,8 +31,15 @@ class Row:
 
 def rows_of(life: Life) -> list[Row]:
     """Every fact of the life, the earliest first; a limit without a known day before all others."""
-    rows = [*_marks(life.marks, life.seasons), *_spans(life), *_posts(life), *_seasons(life)]
+    rows = [_made(life), *_marks(life.marks, life.seasons), *_spans(life), *_posts(life), *_seasons(life)]
     return sorted(rows, key=lambda row: (row.first or date.min, row.sort, row.words))
+
+
+def _made(life: Life) -> Row:
+    if life.made_earliest is None:
+        return Row("made", None, None, "When it was made is not known; the line begins with the earliest evidence.", ())
+    latest = life.made_latest if life.made_latest != life.made_earliest else None
+    return Row("made", life.made_earliest, latest, "Made between these days." if latest else "Made.", ())
 
 
 def _marks(marks: Sequence[Mark], seasons: Sequence[Season]) -> Iterator[Row]:

@@ -121,7 +121,8 @@ def test_three_hundred_weekly_looks_are_a_few_numbers() -> None:
 
 def test_the_table_names_the_days_of_looks_that_are_told_by_their_number() -> None:
     life = Life(TODAY, date(2024, 1, 1), date(2024, 1, 1), marks=weekly(date(2024, 8, 6), 3))
-    [row] = rows_of(life)
+    made, row = rows_of(life)
+    assert (made.first, made.words) == (date(2024, 1, 1), "Made.")
     assert row.words == "3 looks. Looked over: nothing found."
     assert row.days == (date(2024, 8, 6), date(2024, 8, 13), date(2024, 8, 20))
 

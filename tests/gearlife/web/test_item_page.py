@@ -87,6 +87,7 @@ def test_the_picture_has_words_and_the_table_tells_what_it_shows(bench: Bench) -
     assert "Looked over: shell: crack (stop)." in words
     assert "Held: shell: crack (stop)." in words
     assert "Season 2026." in words
+    assert "March 31, 2026 Made between these days." in words
     assert "style=" not in text
 
 

@@ -56,6 +56,8 @@ def test_hundreds_of_looks_are_a_small_picture_and_a_short_table() -> None:
     life = Life(TODAY, TODAY.replace(year=2019), TODAY.replace(year=2019), marks=weekly(TODAY.replace(year=2019), 360))
     drawings = drawings_of(life)
     assert all(len(drawing.shapes) < 80 for drawing in drawings)
-    assert len(rows_of(life)) == 1  # no season is entered: all of them lie between none and none
+    assert (
+        len(rows_of(life)) == 2
+    )  # the day it was made, and the looks: no season is entered: all of them lie between none and none
     page = render_to_string("gearlife/life_strip.html", {"drawings": drawings, "rows": rows_of(life), "life": life})
     assert "360 looks" in page
