@@ -119,6 +119,7 @@ def test_another_reason_is_news_of_which_nobody_was_told() -> None:
     tell(item)
     stop(item, "faceguard: weld broken")
     Alert.objects.filter(acknowledged_at__isnull=True).delete()
+    Alert.objects.filter(item=item, severity="stop").update(closed_at=None)  # as before the records were asked again
 
     [row] = asked(club).untold
     assert len(row.because) == 1
