@@ -5,6 +5,7 @@ from urllib.parse import urlsplit
 
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import Resolver404, resolve
+from playwright.sync_api import Error, Response
 
 from tests.browser.served import Looking
 
@@ -32,14 +33,24 @@ def crawl(look: Looking, judge: Callable[[Looking, str], None], start: str = "/"
         if name is None or name in seen:
             continue
         seen.add(name)
-        answer = look.page.goto(look.demo.address + path, wait_until="load")
-        # A file to download is no page.
-        if answer is None or not answer.headers.get("content-type", "").startswith("text/html"):
+        answer = opened(look, path)
+        if answer is None:
             continue
         assert answer.ok, f"{path} answers {answer.status}"
         judge(look, name)
         waiting += look.page.eval_on_selector_all("a[href^='/']", "links => links.map(a => a.getAttribute('href'))")
     return seen
+
+
+def opened(look: Looking, path: str) -> Response | None:
+    """The answer to a page; None for a file, which is no page."""
+    try:
+        answer = look.page.goto(look.demo.address + path, wait_until="load")
+    except Error as error:
+        if "Download is starting" not in error.message:
+            raise
+        return None
+    return answer if answer and answer.headers.get("content-type", "").startswith("text/html") else None
 
 
 def faults(look: Looking) -> list[str]:

@@ -17,6 +17,7 @@ from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.seasons import Season, season_of
 from gearlife.domain.vocabulary import Kind, Role, Whereabouts
 from gearlife.models import Club, Item, Organisation
+from gearlife.models import Season as SeasonRow
 from gearlife.operations.items import mark_missing, retire
 from gearlife.queries import audits
 from gearlife.queries.recorded import seasons_of
@@ -35,7 +36,19 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 
-MADE = ("2009", "2010-10", "2012-02-29", "2016", "2016-10-14", "2016-10-15", "2020-02-29", "2024-10", "2026-03", "")
+MADE = (
+    "2009",
+    "2010-10",
+    "2012-02-29",
+    "2016",
+    "2016-10-14",
+    "2016-10-15",
+    "2020-02-29",
+    "2024-11",
+    "2024-12-20",
+    "2026-03",
+    "",
+)
 ASKED: list[list[By]] = [[], *([each] for each in By), [By.CLUB, By.KIND], list(By)]
 
 
@@ -215,6 +228,29 @@ def test_a_limit_that_a_rule_reaches_twice_in_a_season_counts_its_item_once() ->
     assert item.clocks.filter(code="club_age_limit").count() == 2
     answer = audits.limits(Item.objects.all(), [], date(2026, 9, 1), "club_age_limit")
     assert sum(row["items"] for row in answer["results"] if row["season"] == 2026) == 1
+
+
+def test_what_nears_a_limit_is_that_of_a_plain_count(gear: Organisation) -> None:
+    """The first limit of age or certification of each dated item: reached, or before its club's last game."""
+    last_game = {club.id: date(2026, 12, 31) for club in Club.objects.filter(organisation=gear)}
+    last_game |= {season.club_id: season.ends_on for season in gear_seasons(gear) if season.ends_on >= DAY}
+    plain = {"reached": 0, "ahead": 0}
+    for item in in_use(gear):
+        falls = [
+            clock.falls_on
+            for clock in item.clocks.filter(until__gte=DAY, anchor__in=["made", "certified"])
+            if clock.anchor_on > UNKNOWN_DAY
+        ]
+        if item.made_earliest and falls:
+            plain["reached"] += min(falls) <= DAY
+            plain["ahead"] += DAY < min(falls) <= last_game[item.club_id]
+    assert audits.nearing(Item.objects.filter(organisation=gear), DAY) == plain
+    assert min(plain.values()) > 0
+
+
+def gear_seasons(organisation: Organisation) -> Iterable[Any]:
+    """The latest first, so that the next to end comes last."""
+    return SeasonRow.objects.filter(organisation=organisation).order_by("-ends_on")
 
 
 def test_each_question_is_one_statement(gear: Organisation, django_assert_num_queries: Any) -> None:
