@@ -69,5 +69,4 @@ def season_of(seasons: Iterable[Season], day: date) -> int:
     """
     known = list(seasons)
     calendar_year = day.year + any(season.year == day.year for season in known)
-    entered = min(((season.ends_on, season.year) for season in known if season.ends_on >= day), default=None)
-    return min(entered[1], calendar_year) if entered else calendar_year
+    return min([calendar_year, *(season.year for season in known if season.ends_on >= day)])

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from django.db.models import DateField, F, Func, IntegerField
+from django.db.models import F, Func, IntegerField
 from django.db.models.functions import ExtractYear
 
 
@@ -26,7 +26,7 @@ class Band(Func):
         """The CASE: the first mark that the day lies after says its number."""
         column, given = compiler.compile(self.source_expressions[0])
         arms = " ".join(f"WHEN {column} > %s THEN {number - 1}" for number in range(len(self.marks)))
-        days = [DateField().get_db_prep_value(mark, connection) for mark in self.marks]
+        days = [connection.ops.adapt_datefield_value(mark) for mark in self.marks]
         params = [each for day in days for each in (*given, day)]
         sql = f"CASE WHEN {column} IS NULL THEN NULL {arms} ELSE {len(self.marks) - 1} END"
         return sql, [*given, *params]

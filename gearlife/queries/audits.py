@@ -4,14 +4,26 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from django.db.models import BooleanField, Case, Count, DateField, F, FilteredRelation, IntegerField, OuterRef, Q, When
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    DateField,
+    F,
+    FilteredRelation,
+    IntegerField,
+    Min,
+    OuterRef,
+    Q,
+    When,
+)
 from django.db.models.expressions import Exists, Subquery, Value
 from django.db.models.functions import Coalesce, Least
 
 from gearlife.domain.access import Actor
 from gearlife.domain.ages import NOT_YET_MADE, By, Made, year_marks
 from gearlife.domain.errors import Fault, InvalidInputError
-from gearlife.domain.partial_dates import UNKNOWN_DAY
+from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
 from gearlife.domain.recorded import RuleRecord
 from gearlife.domain.vocabulary import Anchor
 from gearlife.models import Clock, ItemQuerySet, PolicyRule, Season
@@ -124,12 +136,12 @@ def _aged(row: Row) -> Row:
 
 def _season() -> Case:
     """`domain.seasons.season_of` of the day on which the limit falls; null where it counts from a day nobody knows."""
-    entered = Season.objects.filter(club_id=OuterRef("club_id"))
-    ahead = entered.filter(ends_on__gte=OuterRef("falling__falls_on")).order_by("ends_on", "year")
-    year = CalendarYear("falling__falls_on")
+    entered = Season.objects.filter(club_id=OuterRef("club_id")).order_by()
+    ahead = entered.filter(ends_on__gte=OuterRef("falling__falls_on")).values("club_id").annotate(first=Min("year"))
     has_own = Exists(entered.filter(year=CalendarYear(OuterRef("falling__falls_on"))))
-    calendar = year + Case(When(has_own, then=1), default=0)
-    season = Least(Coalesce(Subquery(ahead.values("year")[:1]), calendar), calendar)
+    calendar = CalendarYear("falling__falls_on") + Case(When(has_own, then=1), default=0)
+    # In this order the calendar is reckoned once; the far end of it is later than any year.
+    season = Least(Coalesce(Subquery(ahead.values("first")), LAST_DAY.year), calendar)
     return Case(When(falling__anchor_on__gt=UNKNOWN_DAY, then=season), output_field=IntegerField())
 
 
