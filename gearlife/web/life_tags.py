@@ -5,8 +5,10 @@ from typing import Any
 from django import template
 from django.utils.translation import gettext_lazy as _
 
+from gearlife.domain.clocks import UNKNOWN_DATE
 from gearlife.domain.mini_lives import TODAY, WIDTH, Mini
 from gearlife.domain.vocabulary import Effect, HoldEndsBy
+from gearlife.web.words import words_for
 
 register = template.Library()
 
@@ -31,6 +33,12 @@ ENDS_BY = {
 def ends_by(code: str) -> str:
     """Whose act ends a hold, in words."""
     return str(ENDS_BY[HoldEndsBy(code)])
+
+
+@register.filter
+def limit_name(code: str) -> str:
+    """What a limit is called; the one that an unknown day of manufacture makes is called by what is missing."""
+    return str(_("date of manufacture")) if code == UNKNOWN_DATE else words_for(code)
 
 
 # What a limit does from the day on which it falls.

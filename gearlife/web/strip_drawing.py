@@ -124,7 +124,7 @@ def _line(strip: Strip, top: float) -> Iterator[Shape]:
     else:
         torn = f"M{strip.begins - 3} {middle - 11}l5 6l-5 5l5 5l-5 6"
         yield Shape("torn", torn, title=_("when it was made is not known: the line begins with the earliest evidence"))
-    if strip.life.retired_on or strip.life.ended_by:
+    if strip.life.retired_on or (strip.life.ended_by and strip.life.ended_by.falls_on):
         yield Shape("end", f"M{strip.ends} {top - 4}V{top + TURF + 4}")
 
 
@@ -133,7 +133,9 @@ def _flag(flag: Flag, top: float) -> Iterator[Shape]:
     height = top - 4 - ((flag.lane or 0) + 1) * LANE + 4
     kind = "today" if flag.of is None else "stop" if flag.of.ends_it else "limit"
     title = "" if flag.of is None else f"{flag.label}. {flag.of.words} {flag.of.source}".strip()
-    yield Shape(f"post {kind}", f"M{flag.x} {height}V{top + TURF}", title=title)
+    # A limit without a known day stands above the torn beginning and not on it.
+    foot = top - 2 if flag.of and flag.of.falls_on is None else top + TURF
+    yield Shape(f"post {kind}", f"M{flag.x} {height}V{foot}", title=title)
     if flag.lane is not None:
         yield _words(f"word {kind}", flag.label, flag.place, height + 12, title)
 

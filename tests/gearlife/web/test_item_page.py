@@ -74,7 +74,10 @@ def test_an_unknown_date_is_said_and_the_line_begins_torn(bench: Bench) -> None:
     page = bench.browser().get(f"/gear/{unknown.id}/")
     assert "When it was made is not known: the line begins torn, on Oct. 14, 2026" in seen(page)
     assert 'class="torn"' in page.content.decode()
-    assert "must not be worn from then Limit The date of manufacture must be known" in seen(page)
+    assert (
+        "Date of manufacture : on a day that is not known, must not be worn from then Limit The date of manufacture must be known"
+        in seen(page)
+    )
 
 
 def test_the_picture_has_words_and_the_table_tells_what_it_shows(bench: Bench) -> None:
