@@ -72,9 +72,9 @@ def _readable(found: re.Match[str]) -> str:
 
 
 @register.filter
-def words(code: object) -> str:
-    """The words for a code of the records."""
-    return words_for(str(code)) if code else ""
+def words(code: object, of: str = "") -> str:
+    """The words for a code of the records; `of` names its list where another has the same code (`cause`)."""
+    return words_for(str(code), of) if code else ""
 
 
 @register.filter

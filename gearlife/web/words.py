@@ -70,11 +70,6 @@ _known: dict[str, str | Promise] = {
     Role.OFFICER: _("equipment manager"),
     Role.COACH: _("coach"),
     Role.DAMAGE_REPORTER: _("damage reporter"),
-    HoldCause.FINDING: _("found when it was looked over"),
-    HoldCause.DAMAGE_REPORT: _("somebody reported damage"),
-    HoldCause.NOTICE: _("a maker's notice"),
-    HoldCause.INCIDENT: _("a blow or an injury: it is put aside untouched"),
-    HoldCause.OFFICER: _("decided by who is responsible"),
     ReleaseBasis.RETIRED: _("with the item's retirement"),
     Units.INCHES: _("inches"),
     Units.CENTIMETRES: _("centimetres"),
@@ -88,12 +83,26 @@ _known: dict[str, str | Promise] = {
     Counts.SEASON_YEARS: _("season years"),
 }
 
+# Codes that say something else in another list: who decided on a hold is an `officer`, like the role.
+_of_lists: Mapping[str, Words] = {
+    "cause": {
+        HoldCause.FINDING: _("found when it was looked over"),
+        HoldCause.DAMAGE_REPORT: _("somebody reported damage"),
+        HoldCause.NOTICE: _("a maker's notice"),
+        HoldCause.INCIDENT: _("a blow or an injury: it is put aside untouched"),
+        HoldCause.OFFICER: _("decided by who is responsible"),
+    },
+}
+
 
 def register_page_words(words: Words) -> None:
     """Add the words for a package's own codes."""
     _known.update(words)
 
 
-def words_for(code: str) -> str:
-    """What a page says for a code; a code without words of its own is read as it is written."""
-    return str(_known.get(code, code.replace("_", " ")))
+def words_for(code: str, of: str = "") -> str:
+    """What a page says for a code; a code without words of its own is read as it is written.
+
+    `of` names the list for a code that says something else elsewhere: `cause` of a hold.
+    """
+    return str(_of_lists.get(of, {}).get(code) or _known.get(code, code.replace("_", " ")))
