@@ -14,13 +14,13 @@ from gearlife.api.resources import Resource
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField
 from gearlife.domain.access import READERS, WRITERS, Stamp
+from gearlife.domain.bounds import LONGEST_INTERVAL
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
 from gearlife.models import GearModel, Manufacturer, OwnedQuerySet
 from gearlife.operations import catalogue
 
 ALLOW = {"read": READERS, "create": WRITERS, "change": WRITERS}
-LONGEST_INTERVAL = 600
 
 
 class NameFilter(TextFilter):

@@ -13,10 +13,9 @@ from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.domain.access import ADMINISTRATORS, READERS, WRITERS, Stamp
+from gearlife.domain.bounds import FIRST_YEAR, LAST_YEAR, MOST_WINDOWS
 from gearlife.models import Club, Organisation, Season, Team
 from gearlife.operations import organisations
-
-FIRST_YEAR, LAST_YEAR = 1900, 9998
 
 
 class OrganisationRow(serializers.Serializer[Any]):
@@ -196,7 +195,7 @@ class SeasonChange(StrictSerializer):
     year = serializers.IntegerField(min_value=FIRST_YEAR, max_value=LAST_YEAR)
     starts_on = DayField()
     ends_on = DayField()
-    off_season_windows = Window(many=True, required=False, max_length=20)
+    off_season_windows = Window(many=True, required=False, max_length=MOST_WINDOWS)
 
 
 class SeasonBody(SeasonChange):

@@ -17,15 +17,13 @@ from gearlife.api.resources import Resource, act
 from gearlife.api.serializers import DayField, Reference, StrictSerializer
 from gearlife.api.words import WordField
 from gearlife.domain.access import ADMINISTRATORS, READERS, Stamp
+from gearlife.domain.bounds import LARGEST_AMOUNT, LONGEST_LEAD, LONGEST_REASON
 from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
-from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Whereabouts
+from gearlife.domain.vocabulary import Anchor, Comparator, Counts, Effect, Kind, Mark, Whereabouts
 from gearlife.models import GearModel, PolicyRule
 from gearlife.operations import policy
 
-LARGEST_AMOUNT = 9999
-LONGEST_LEAD = 3650
-# Read in the published source; read second-hand; from memory; common practice without a source; computed.
-MARKS = ("V", "V2", "M", "P", "C")
+MARKS = tuple(mark.value for mark in Mark)
 COLUMNS = (
     *("id", "version", "code", "kind", "model", "anchor", "counts", "amount", "comparator", "in_season_only"),
     *("whereabouts", "effect", "lead_days", "source", "mark", "in_force_from", "in_force_to"),
@@ -74,13 +72,13 @@ class RuleBody(StrictSerializer):
     mark = serializers.ChoiceField(choices=MARKS)
     in_force_from = DayField(required=False, allow_null=True)
     in_force_to = DayField(required=False, allow_null=True)
-    reason = serializers.CharField(max_length=500)
+    reason = serializers.CharField(max_length=LONGEST_REASON)
 
 
 class RulePreviewed(RuleBody):
     """The same; nothing is saved, so no reason is needed yet."""
 
-    reason = serializers.CharField(max_length=500, required=False)
+    reason = serializers.CharField(max_length=LONGEST_REASON, required=False)
 
 
 class Overridden(StrictSerializer):
@@ -97,26 +95,26 @@ class Overridden(StrictSerializer):
     lead_days = serializers.IntegerField(min_value=0, max_value=LONGEST_LEAD, required=False)
     source = serializers.CharField(max_length=400)  # type: ignore[assignment] # declared fields leave the class
     mark = serializers.ChoiceField(choices=MARKS)
-    reason = serializers.CharField(max_length=500)
+    reason = serializers.CharField(max_length=LONGEST_REASON)
 
 
 class OverridePreviewed(Overridden):
     """The same; nothing is saved, so no reason is needed yet."""
 
-    reason = serializers.CharField(max_length=500, required=False)
+    reason = serializers.CharField(max_length=LONGEST_REASON, required=False)
 
 
 class Ended(StrictSerializer):
     """The last day on which the rule applies, and why it ends."""
 
     on = DayField()
-    reason = serializers.CharField(max_length=500)
+    reason = serializers.CharField(max_length=LONGEST_REASON)
 
 
 class EndPreviewed(Ended):
     """The same; nothing is saved, so no reason is needed yet."""
 
-    reason = serializers.CharField(max_length=500, required=False)
+    reason = serializers.CharField(max_length=LONGEST_REASON, required=False)
 
 
 class PreviewCounts(serializers.Serializer[Any]):

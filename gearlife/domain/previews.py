@@ -15,6 +15,8 @@ from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
 
 NAMES = {Kind.HELMET: ("helmet", "helmets"), Kind.SHOULDER_PADS: ("set of shoulder pads", "sets of shoulder pads")}
 BARS = {Effect.STOP, Effect.NO_ISSUE}
+# So many items of each turn are kept by name, and so many of those that are worn; the others are only counted.
+NAMED = 20
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,7 @@ class Preview:
     as_of: date
     later: bool = False
     counts: dict[Kind, Counter[str]] = field(default_factory=lambda: defaultdict(Counter))
+    _named: dict[str, list[UUID]] = field(default_factory=lambda: defaultdict(list), repr=False)
 
     def total(self, name: str) -> int:
         """One count over all kinds."""
@@ -39,7 +42,15 @@ class Preview:
 
     def note(self, item: ItemRecord, before: State, after: State) -> None:
         """Count one item whose state the change would turn."""
-        self.counts[item.kind].update(_turns(item.whereabouts, before, after))
+        turns = list(_turns(item.whereabouts, before, after))
+        self.counts[item.kind].update(turns)
+        for turn in turns:
+            if len(self._named[turn]) < NAMED:
+                self._named[turn].append(item.id)
+
+    def named(self, turn: str) -> list[UUID]:
+        """Some of the items that a turn counts, at most `NAMED`, those that are worn first."""
+        return list(dict.fromkeys([*self._named[f"{turn}_worn"], *self._named[turn]]))[:NAMED]
 
     def by_kind(self) -> list[tuple[Kind, Counter[str]]]:
         """The counts of each kind of gear of which any would differ."""

@@ -158,6 +158,16 @@ class ReleaseBasis(StrEnum):
     RETIRED = "retired"
 
 
+class Mark(StrEnum):
+    """How well the source of a rule is known."""
+
+    READ = "V"
+    SECOND_HAND = "V2"
+    FROM_MEMORY = "M"
+    PRACTICE = "P"
+    COMPUTED = "C"
+
+
 class Role(StrEnum):
     """What a person or device may do."""
 

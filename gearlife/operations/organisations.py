@@ -1,6 +1,5 @@
 """Found organisations; add clubs, teams and seasons; change them."""
 
-import json
 from collections.abc import Mapping
 from datetime import date, datetime
 from functools import cache
@@ -8,7 +7,6 @@ from typing import Any, TypeVar
 from uuid import UUID
 from zoneinfo import available_timezones
 
-from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 
@@ -20,6 +18,7 @@ from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
 from gearlife.operations import certifications, policy
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.policy_changes import make_stale, settle_stale
+from gearlife.queries.rules import default_rules
 from gearlife.signals import organisation_founded
 
 Row = TypeVar("Row", bound=Model)
@@ -39,8 +38,7 @@ def found_organisation(*, name: str, timezone: str, at: datetime) -> Organisatio
     LedgerHead.objects.create(organisation=organisation, link=BEGINNING)
     stamp = own_stamp(organisation, at)
     record(organisation.id, [Entry("founded", facts={"organisation": organisation.id})], stamp)
-    defaults = json.loads((settings.FIXTURES_DIR / "default_policy.json").read_text())
-    policy.add_rules(rules=[policy.rule_of_text(row) for row in defaults], reason="default policy", stamp=stamp)
+    policy.add_rules(rules=default_rules(), reason="default policy", stamp=stamp)
     organisation_founded.send(sender=None, organisation_id=organisation.id, stamp=stamp)
     return organisation
 
@@ -143,6 +141,8 @@ def save_changed(row: Any) -> None:  # noqa: ANN401 - any table with a version
 def _refuse_bad_season(season: Season) -> None:
     if season.starts_on > season.ends_on:
         raise InvalidInputError.at("/ends_on", "The last game cannot be before the first day of the season.")
+    if any(window["starts_on"] > window["ends_on"] for window in season.off_season_windows):
+        raise InvalidInputError.at("/off_season_windows", "An off-season window cannot end before it starts.")
     others = Season.objects.filter(club_id=season.club_id, starts_on__lte=season.ends_on, ends_on__gte=season.starts_on)
     if other := others.exclude(id=season.id).first():
         raise ConflictError(

@@ -27,12 +27,6 @@ KEPT = ("code", "kind", "model_id", "anchor")
 CHANGED = ("counts", "amount", "comparator", "in_season_only", "whereabouts", "effect", "lead_days", "source", "mark")
 
 
-def rule_of_text(row: Mapping[str, Any]) -> PolicyRule:
-    """An unsaved rule from a row of the defaults' file: days as text."""
-    days = {name: date.fromisoformat(row[name]) for name in ("in_force_from", "in_force_to") if name in row}
-    return PolicyRule(**{**row, **days})
-
-
 @dataclass(frozen=True)
 class RuleChange:
     """Rules that begin, and rules with the day on which they end: checked, and not yet written."""

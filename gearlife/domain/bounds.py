@@ -1,0 +1,8 @@
+"""How large what people set may be; pages and API refuse the same."""
+
+LARGEST_AMOUNT = 9999
+LONGEST_LEAD = 3650
+LONGEST_INTERVAL = 600
+FIRST_YEAR, LAST_YEAR = 1900, 9998
+MOST_WINDOWS = 20
+LONGEST_REASON = 500
