@@ -14,13 +14,15 @@ from rest_framework.response import Response
 
 from gearlife.api.filters import Filters, TextFilter, WordFilter
 from gearlife.api.reading import Row
-from gearlife.api.resources import Resource
+from gearlife.api.resources import Resource, act
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.api.words import WordField
 from gearlife.domain.access import ADMINISTRATORS, READERS, Stamp
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Membership, Team
-from gearlife.operations import access
+from gearlife.operations import access, accounts, devices
+
+ACTS = frozenset({"create", "change", "delete", "token", "disable-account", "enable-account"})
 
 
 class MembershipRow(serializers.Serializer[Any]):
@@ -30,6 +32,7 @@ class MembershipRow(serializers.Serializer[Any]):
     username = serializers.CharField()
     email = serializers.CharField(help_text="The account's address for alerts; empty where none is known.")
     is_device = serializers.BooleanField(help_text="A device may inspect and hold, and never release.")
+    is_active = serializers.BooleanField(help_text="False: the account is disabled; nobody comes in by it.")
     role = WordField(Role)
     club = serializers.UUIDField(allow_null=True)
     team = serializers.UUIDField(allow_null=True)
@@ -86,13 +89,13 @@ class Memberships(Resource):
     create_body = MembershipBody
     change_body = AddressBody
     filterset_class = MembershipFilters
-    allow = {"read": READERS, **dict.fromkeys(("create", "change", "delete", "token"), ADMINISTRATORS)}
+    allow = {"read": READERS, **dict.fromkeys(ACTS, ADMINISTRATORS)}
     # A device that could make accounts and tokens could release by another's hand.
-    people_only = frozenset({"create", "change", "delete", "token"})
+    people_only = ACTS
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """The role, where it is held, and whose it is."""
-        account = {name: F(f"user__{name}") for name in ("username", "email", "is_device")}
+        account = {name: F(f"user__{name}") for name in ("username", "email", "is_device", "is_active")}
         return queryset.values("id", "version", "role", "club", "team", **account)
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Membership:
@@ -107,6 +110,16 @@ class Memberships(Resource):
         """Take the role away; tokens of the account lose it at once."""
         access.take_role(membership=instance, stamp=stamp)
 
+    @act()
+    def disable_account(self, instance: Membership, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Let nobody in by the account any more: its sessions and tokens end at once, its roles are kept."""
+        accounts.disable_account(user=instance.user, stamp=stamp)
+
+    @act()
+    def enable_account(self, instance: Membership, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Let the account in again."""
+        accounts.enable_account(user=instance.user, stamp=stamp)
+
     @extend_schema(responses={201: TokenRow})
     @action(detail=True, methods=["post"], body=TokenBody, answer=TokenRow)
     def token(self, request: Request, **_: str) -> Response:
@@ -114,5 +127,5 @@ class Memberships(Resource):
         membership: Membership = self.instance()
         data = self.valid(TokenBody, request.data)
         stamp = self.permitted(membership)
-        secret = access.issue_token(user=membership.user, label=data["label"], at=stamp.at)
+        secret = devices.new_token(user=membership.user, label=data["label"], stamp=stamp)
         return Response({"token": secret}, status=201, headers={"Cache-Control": "no-store"})

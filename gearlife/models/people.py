@@ -14,6 +14,15 @@ from gearlife.models.enums import one_of, word_field
 from gearlife.models.organisations import Club, Organisation, Team
 
 
+class UserQuerySet(models.QuerySet["User"]):
+    """Accounts; administrators and auditors see all of their organisation's, everybody the own one."""
+
+    def visible_to(self, actor: Actor) -> Self:
+        """All of the organisation's, or the actor's own."""
+        rows = self.filter(organisation_id=actor.organisation_id, is_operator=False)
+        return rows if actor.sees_every_club else rows.filter(id=actor.user_id)
+
+
 class User(AbstractBaseUser):
     """A person's, device's or program's account in one organisation. A device may hold and never release."""
 
@@ -29,7 +38,7 @@ class User(AbstractBaseUser):
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
-    objects = BaseUserManager["User"]()
+    objects = BaseUserManager.from_queryset(UserQuerySet)()
 
     class Meta:
         constraints = [one_of("units", Units, table="user")]
@@ -72,6 +81,15 @@ class Membership(Owned):
         return f"{self.user} as {self.role}"
 
 
+class AccessTokenQuerySet(models.QuerySet["AccessToken"]):
+    """Bearer tokens; administrators and auditors see those of every account, everybody the own ones."""
+
+    def visible_to(self, actor: Actor) -> Self:
+        """All of the organisation's, or the actor's own."""
+        rows = self.filter(user__organisation_id=actor.organisation_id)
+        return rows if actor.sees_every_club else rows.filter(user_id=actor.user_id)
+
+
 class AccessToken(models.Model):
     """A bearer token: only the SHA-256 of its secret is kept; it expires and can be revoked."""
 
@@ -82,6 +100,8 @@ class AccessToken(models.Model):
     created_at = models.DateTimeField()
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+
+    objects = AccessTokenQuerySet.as_manager()
 
     def __str__(self) -> str:
         return self.label

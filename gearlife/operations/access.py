@@ -6,11 +6,13 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from gearlife.domain.access import EVERY_CLUB, Stamp
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.vocabulary import Role, Units
 from gearlife.models import AccessToken, Club, Membership, Organisation, Team, User
+from gearlife.operations.ledger import Entry, record
 from gearlife.queries.access import token_digest
 
 TOKEN_LIFE = timedelta(days=365)
@@ -71,7 +73,9 @@ def give_role(*, new: NewRole, stamp: Stamp) -> Membership:
         raise ConflictError(f"{new.username} has this role already.", code="role_held")
     if new.email is not None:
         change_address(user=user, email=new.email)
-    return grant(user=user, role=new.role, club=club, team=new.team, id=new.id)
+    given = grant(user=user, role=new.role, club=club, team=new.team, id=new.id)
+    record(user.organisation_id, [Entry("role_given", facts=_told(given))], stamp)
+    return given
 
 
 @transaction.atomic
@@ -89,16 +93,36 @@ def prefer_units(*, user: User, units: Units) -> None:
 @transaction.atomic
 def take_role(*, membership: Membership, stamp: Stamp) -> None:
     """Take a role away; the last administrator's stays, or nobody could give roles any more."""
-    # Two who take away the last two at once would otherwise both see the other one.
+    lock_administrators(stamp)
+    if membership.role == Role.ADMINISTRATOR:
+        refuse_last_administrator(administrators(stamp).exclude(id=membership.id))
+    told = _told(membership)
+    membership.delete()
+    record(stamp.actor.organisation_id, [Entry("role_taken", facts=told)], stamp)
+
+
+def lock_administrators(stamp: Stamp) -> None:
+    """Before it is asked who is left: two who take away the last two at once would both see the other one."""
     Organisation.objects.select_for_update(no_key=True).get(id=stamp.actor.organisation_id)
-    administrators = Membership.objects.filter(
-        organisation_id=stamp.actor.organisation_id, role=Role.ADMINISTRATOR.value
-    )
-    if membership.role == Role.ADMINISTRATOR and not administrators.exclude(id=membership.id).exists():
+
+
+def administrators(stamp: Stamp) -> QuerySet[Membership]:
+    """The administrators' roles that somebody can use: a device gives no roles, and a closed account does nothing."""
+    people = Membership.objects.filter(user__is_active=True, user__is_device=False)
+    return people.filter(organisation_id=stamp.actor.organisation_id, role=Role.ADMINISTRATOR.value)
+
+
+def refuse_last_administrator(left: QuerySet[Membership]) -> None:
+    """ConflictError where nobody would be left who can give roles."""
+    if not left.exists():
         raise ConflictError(
             "This is the last administrator: give the role to somebody else first.", code="last_administrator"
         )
-    membership.delete()
+
+
+def _told(membership: Membership) -> dict[str, object]:
+    names = ("user_id", "role", "club_id", "team_id")
+    return {name.removesuffix("_id"): getattr(membership, name) for name in names}
 
 
 def _refuse_places(new: NewRole) -> None:

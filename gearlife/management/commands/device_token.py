@@ -3,16 +3,14 @@
 from argparse import ArgumentParser
 from typing import Any
 
-from django.db import transaction
 from django.utils import timezone
 
-from gearlife.domain.access import EVERY_CLUB
-from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Role
 from gearlife.management.places import club_of, team_of
 from gearlife.management.prepared import PreparedCommand
 from gearlife.models import Club
-from gearlife.operations import access
+from gearlife.operations import devices
+from gearlife.operations.organisations import own_stamp
 
 
 class Command(PreparedCommand):
@@ -37,12 +35,8 @@ class Command(PreparedCommand):
         self.stdout.write(new_token(club, Role(options["role"]), options["team"], options["label"]))
 
 
-@transaction.atomic
 def new_token(club: Club, role: Role, team_name: str, label: str) -> str:
     """The secret of a new device's account with one role at the club."""
     team = team_of(club, team_name) if role is Role.COACH or team_name else None
-    username = f"device-{club.code.lower()}-{role.value}-{uuid7().hex[-12:]}"
-    user = access.add_user(organisation=club.organisation, username=username, is_device=True)
-    whole = role in EVERY_CLUB
-    access.grant(user=user, role=role, club=None if whole else club, team=None if whole else team)
-    return access.issue_token(user=user, label=label[:80], at=timezone.now())
+    new = devices.NewDevice(club=club, role=role, label=label, team=team)
+    return devices.add_device(new=new, stamp=own_stamp(club.organisation, timezone.now())).secret

@@ -153,3 +153,23 @@ def test_whoever_does_not_see_every_club_sees_the_own_roles(league: League) -> N
 
 def test_a_name_is_of_letters_figures_and_a_few_signs(league: League) -> None:
     assert pointers(give(league, username="two words")) == {"/username"}
+
+
+def test_a_disabled_account_is_out_until_it_is_enabled(league: League) -> None:
+    address = f"memberships/{give(league).json()['id']}/"
+    caller = Caller(league.callers["A"]("POST", f"{address}token/", {}).json()["token"])
+
+    disabled = league.callers["A"]("POST", f"{address}disable-account/", {})
+    assert (disabled.status_code, disabled.json()["is_active"]) == (200, False)
+    assert caller("GET", "items/").status_code == 401
+    again = league.callers["A"]("POST", f"{address}disable-account/", {})
+    assert (again.status_code, again.json()["code"]) == (409, "disabled")
+
+    assert league.callers["A"]("POST", f"{address}enable-account/", {}).json()["is_active"] is True
+    assert caller("GET", "items/").status_code == 200
+
+
+def test_the_last_administrator_is_not_disabled(league: League) -> None:
+    own = Membership.objects.get(user=league.users["A"])
+    answer = league.callers["A"]("POST", f"memberships/{own.id}/disable-account/", {})
+    assert (answer.status_code, answer.json()["code"]) == (409, "last_administrator")

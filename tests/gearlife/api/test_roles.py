@@ -52,6 +52,8 @@ MATRIX = {
     "PUT memberships/{id}/": "A",
     "PATCH memberships/{id}/": "A",
     "DELETE memberships/{id}/": "A",
+    "POST memberships/{id}/disable-account/": "A",
+    "POST memberships/{id}/enable-account/": "A",
     "POST memberships/{id}/token/": "A",
     "GET manufacturers/": "AUOCV",
     "POST manufacturers/": "AOV",
