@@ -12,6 +12,7 @@ from gearlife.web.item_acts import CertifyItem, FoundItem, MissingItem, StopItem
 from gearlife.web.item_ends import CorrectRetirement, EndHold, RetireItem
 from gearlife.web.item_facts import AddItem, ChangeItem
 from gearlife.web.matters import Matters
+from gearlife.web.settings.urls import urlpatterns as settings
 from gearlife.web.sign_in import SignIn, SignOut, UnsentPage
 from gearlife.web.taking_in import Headings, Look, MarkedCopy, TakeIn, TakenIn
 from gearlife.web.today import Today
@@ -50,4 +51,5 @@ urlpatterns = [
     path("gear/<uuid:id>/missing/", MissingItem.as_view(), name="missing"),
     path("gear/<uuid:id>/found/", FoundItem.as_view(), name="found"),
     path("gear/<uuid:id>/certify/", CertifyItem.as_view(), name="certify"),
+    *settings,
 ]

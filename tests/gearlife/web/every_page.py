@@ -1,19 +1,35 @@
 """Every page, read from the addresses themselves: what the tests must cover is never listed by hand."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver
 
+from gearlife.models import AccessToken
 from tests.gearlife.api.league import League
 
 NAMESPACES = ("gearlife", "fitting", "inspections")
 # For whoever comes by.
 OPEN = {"gearlife:cautions", "gearlife:sign-in", "gearlife:sign-out"}
 # Which row of the league stands behind a part of an address, by its name, else by the first word of the address.
-NAMED = {"team": "teams", "club": "clubs", "season": "seasons", "alert": "alerts", "player": "players", "item": "items"}
+NAMED = {
+    "team": "teams",
+    "club": "clubs",
+    "season": "seasons",
+    "alert": "alerts",
+    "player": "players",
+    "item": "items",
+    "membership": "memberships",
+}
+# What stands behind no address of the API.
+HANGING: dict[str, Callable[[League], Any]] = {
+    "hold": lambda league: league.hold,
+    "file": lambda league: league.file_in_hand,
+    "user": lambda league: league.users["O"],
+    "token": lambda league: AccessToken.objects.get(user=league.users["V"]),
+}
 FIRST_WORD = {"gear": "items", "players": "players", "alerts": "alerts", "take-in": "intakes"}
 AFTER_SETTINGS = {
     "rules": "policy-rules",
@@ -42,10 +58,8 @@ class Address:
 
     def row(self, part: str, league: League) -> Any:
         """The row that a part of the address names."""
-        if part == "hold":
-            return league.hold
-        if part == "file":
-            return league.file_in_hand
+        if part in HANGING:
+            return HANGING[part](league)
         if part in NAMED:
             return league.rows[NAMED[part]]
         words = self.route.split("/")
