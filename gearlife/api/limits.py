@@ -4,9 +4,13 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
 
 from gearlife.api.problems import Problem
+
+# Elsewhere the refusal is a page, which Django's own handler makes.
+API = "/api/"
 
 
 class BodyLimitMiddleware:
@@ -22,6 +26,8 @@ class BodyLimitMiddleware:
         most: int = settings.UPLOAD_MAX_BYTES if multipart else settings.DATA_UPLOAD_MAX_MEMORY_SIZE
         announced = request.META.get("CONTENT_LENGTH") or "0"
         if announced.isdecimal() and int(announced) > most:
+            if not request.path.startswith(API):
+                raise RequestDataTooBig("the form is too large")
             words = f"The body is larger than this address takes: at most {most // 1024 // 1024} MB."
             return replace(Problem.plain(413), detail=words).response()
         return self.get_response(request)

@@ -1,6 +1,7 @@
 """The gear list: filters in the address, what is wired to each item, its small strip; the same as a file."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Any, TypeVar
@@ -64,6 +65,7 @@ class Gear(GearPage):
             "choices": self._choices(),
             "asked": query,
             "is_filtered": self.wanted != Wanted(),
+            "is_narrowed": replace(self.wanted, named="") != Wanted(),
             "file_query": _without_page(query),
             "may_act": self.actor.may_be(*WRITERS),
         }

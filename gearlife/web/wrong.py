@@ -39,8 +39,9 @@ def unavailable(request: HttpRequest, error: Exception) -> HttpResponse:
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Django's own 400."""
-    too_large = isinstance(exception, RequestDataTooBig)
-    return wrong(request, 413 if too_large else 400, _("Go back, and send it again from the page itself."))
+    if isinstance(exception, RequestDataTooBig):
+        return wrong(request, 413, _("Go back and send less at once: a file is at most 12 MB, a larger one is split."))
+    return wrong(request, 400, _("Go back, and send it again from the page itself."))
 
 
 def permission_denied(request: HttpRequest, exception: Exception) -> HttpResponse:
