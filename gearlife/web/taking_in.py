@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from gearlife.domain.errors import InvalidInputError, NotFoundError
-from gearlife.domain.intake.files import refuse_too_large
 from gearlife.domain.intake.outlines import Deed
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, FileInHand, Intake
@@ -78,7 +77,6 @@ class TakeIn(Page):
         file = self.request.FILES.get("file")
         if not isinstance(file, UploadedFile):
             raise InvalidInputError.at("/file", _("Choose the file first: XLSX or CSV, its first row the headings."))
-        refuse_too_large(file.size or 0)
         return (file.name or "")[:200], b"".join(file.chunks())
 
 

@@ -158,6 +158,14 @@ def test_what_is_no_such_file_is_refused_on_the_page(browser: Client, content: b
     assert not FileInHand.objects.exists()
 
 
+def test_a_file_that_is_too_large_is_refused_with_the_way_out(browser: Client, settings: Any) -> None:
+    settings.UPLOAD_MAX_BYTES = 20
+    answer = send(browser, GOOD)
+    assert answer.status_code == 413
+    assert "a larger one is split" in seen(answer)
+    assert not FileInHand.objects.exists()
+
+
 def test_without_a_file_it_asks_for_one(browser: Client) -> None:
     answer = browser.post("/take-in/", fields(browser.get("/take-in/")))
     assert answer.status_code == 400
