@@ -6,18 +6,20 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize
 
 from gearlife.domain.vocabulary import CertificationKind, Evidence
+from tests.machine.check_rules import CheckRules
 from tests.machine.gear_rules import FIRM, GearRules
+from tests.machine.ground import moment_before
 from tests.machine.hold_rules import HoldRules
 from tests.machine.picks import AGE
 from tests.machine.wearing_rules import WearingRules
 
 SCENES = (
     *("in_room", "in_room", "worn", "worn_with_repair", "back", "back_on_an_earlier_day", "cracked", "crack_in_doubt"),
-    *("retired_while_held", "retired_by_mistake", "recertified"),
+    *("retired_while_held", "retired_by_mistake", "recertified", "passed_on"),
 )
 
 
-class Scenes(GearRules, HoldRules, WearingRules):
+class Scenes(CheckRules, GearRules, HoldRules, WearingRules):
     """Three items of the first club and what has happened to each."""
 
     @initialize(
@@ -36,6 +38,7 @@ class Scenes(GearRules, HoldRules, WearingRules):
             "retired_while_held": self._retired_while_held,
             "retired_by_mistake": self._retired_by_mistake,
             "recertified": self._recertified,
+            "passed_on": self._passed_on,
         }
         for number, (age, is_helmet, scene) in enumerate(zip(ages, kinds, scenes, strict=True)):
             self.register_one(age, 0, is_helmet=is_helmet, for_one=False)
@@ -64,6 +67,15 @@ class Scenes(GearRules, HoldRules, WearingRules):
         self._back(number)
         self.already_worn(which=number, who=number, loan=True, late=1, by=0, with_id=True)
         self._give_back(number, late=1)
+
+    def _passed_on(self, number: int) -> None:
+        """Nobody has it, then one, then another; it is looked for, and that somebody did not find it is told late."""
+        gear = self.gear(number)
+        self._note(gear, self.at, 0)
+        for who, late in ((number, 20), (number + 1, 3)):
+            self.already_worn(which=number, who=who, loan=False, late=late, by=0, with_id=True)
+        for days in (10, 0):
+            self._note(gear, moment_before(self.at, days), 0)
 
     def _cracked(self, number: int) -> None:
         self.inspect(which=number, depth="look", found="crack", late=0, is_whole=True, by=0)

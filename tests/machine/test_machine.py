@@ -9,7 +9,6 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.machine.check_rules import CheckRules
 from tests.machine.ground import found_league
 from tests.machine.intake_rules import IntakeRules
 from tests.machine.invariants import Invariants
@@ -37,7 +36,7 @@ LONG = settings(
 )
 
 
-class Machine(Scenes, CheckRules, IntakeRules, LimitRules, TimeRules, Invariants):
+class Machine(Scenes, IntakeRules, LimitRules, TimeRules, Invariants):
     """Everything that can happen, in any order."""
 
 
