@@ -2,8 +2,9 @@
 
 import re
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
+from tests.browser.crawling import faults
 from tests.browser.served import Looking
 
 TEAM = "Reserves"
@@ -18,6 +19,11 @@ def to_the_team(look: Looking) -> None:
     expect(look.page.get_by_role("heading", level=1)).to_have_text(TEAM)
 
 
+def open_lines(page: Page) -> Locator:
+    """The links to what nobody has looked over yet, and that may be worn."""
+    return page.locator("section", has=page.get_by_role("heading", name="Not yet")).get_by_role("link")
+
+
 def sizes(page: Page, selector: str) -> list[float]:
     """How high everything that fits is, in pixels."""
     heights: list[float] = page.eval_on_selector_all(
@@ -30,7 +36,7 @@ def test_a_crack_is_found_on_a_phone_and_replaced_in_two_more_taps(phone: Lookin
     to_the_team(phone)
     page = phone.page
     phone.picture("check-team")
-    page.get_by_role("link", name="Look it over").first.tap()
+    open_lines(page).first.tap()
     number = page.locator(".big-number").inner_text()
     phone.picture("check-item")
     points = page.locator(".look-at").bounding_box()
@@ -43,6 +49,7 @@ def test_a_crack_is_found_on_a_phone_and_replaced_in_two_more_taps(phone: Lookin
     page.locator(".point > summary").first.tap()
     assert min(sizes(page, ".point > summary, .found > .choice, .verdict .tape")) >= GLOVE
     phone.picture("check-something")
+    assert faults(phone) == []
     page.get_by_role("checkbox", name=re.compile("^A crack")).first.check()
     page.get_by_role("button", name="Record what is ticked").tap()
 
@@ -51,8 +58,12 @@ def test_a_crack_is_found_on_a_phone_and_replaced_in_two_more_taps(phone: Lookin
     expect(page.locator(".tag-out").first).to_contain_text("crack")
     assert phone.overflow() == 0
     phone.picture("check-take-off")
+    assert faults(phone) == []
     page.get_by_role("link", name="Hand this one out").first.tap()
-    page.get_by_role("button", name=re.compile("^Hand .* out to")).tap()
+    hand_out = page.get_by_role("button", name=re.compile("^Hand .* out to"))
+    expect(hand_out).to_be_visible()
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    hand_out.tap()
     expect(page.locator(".told").first).to_contain_text("Handed out to")
     expect(page.get_by_role("heading", level=1)).not_to_have_text("Take it off.")
 
@@ -74,7 +85,7 @@ def test_a_look_takes_the_keys_alone(laptop: Looking) -> None:
     """Number, Enter, to the button, Enter: the next item is there by itself."""
     to_the_team(laptop)
     page = laptop.page
-    page.get_by_role("link", name="Look it over").first.focus()
+    open_lines(page).first.focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("button", name="Nothing found")).to_be_visible()
     first = page.url
@@ -100,6 +111,32 @@ def test_without_scripts_the_number_is_found_by_the_server(laptop: Looking) -> N
     assert number in page.locator("main").inner_text()
     assert "No line has this." not in page.locator("main").inner_text()
     plain.close()
+
+
+def test_a_sheet_with_a_mistake_comes_back_with_it_at_its_line(phone: Looking) -> None:
+    to_the_team(phone)
+    page = phone.page
+    page.get_by_role("link", name="Enter from paper").click()
+    line = page.locator("li.line").first
+    line.get_by_role("radio", name="something").check()
+    page.get_by_role("button", name="Record the sheet").click()
+    expect(page.get_by_role("alert")).to_contain_text("choose what was found")
+    expect(line.locator(".fault")).to_contain_text("choose what was found")
+    expect(line.get_by_role("radio", name="something")).to_be_checked()
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    phone.picture("check-from-paper")
+
+
+def test_the_pages_of_the_check_have_no_fault_that_a_machine_finds(phone: Looking) -> None:
+    to_the_team(phone)
+    page = phone.page
+    here = page.url
+    open_lines(page).first.click()
+    for address in (page.url, here, here + "clipboard/", here + "from-paper/"):
+        page.goto(address)
+        assert (faults(phone), phone.overflow()) == ([], 0), address
+    phone.go("/check/")
+    assert (faults(phone), phone.overflow()) == ([], 0)
 
 
 def test_the_clipboard_sheet_prints_its_head_on_every_page(laptop: Looking) -> None:
