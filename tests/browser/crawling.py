@@ -1,6 +1,6 @@
 """Every page that a person can reach by links, each view once; judged by axe-core at WCAG 2.2 AA, and by its width."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from urllib.parse import urlsplit
 
 from axe_playwright_python.sync_playwright import Axe
@@ -24,9 +24,9 @@ def view_of(path: str) -> str | None:
     return match.view_name if match.namespaces and match.namespaces[0] in NAMESPACES else None
 
 
-def crawl(look: Looking, judge: Callable[[Looking, str], None], start: str = "/") -> set[str]:
-    """Open each page that is linked, one address for each view, and judge it; the names of the views."""
-    waiting, seen = [start], set[str]()
+def crawl(look: Looking, judge: Callable[[Looking, str], None], starts: Iterable[str], seen: set[str]) -> None:
+    """Open each page that is linked from here on, one address for each view, and judge it; `seen` are the views."""
+    waiting = list(starts)
     while waiting and len(seen) < MOST_PAGES:
         path = waiting.pop(0)
         name = view_of(urlsplit(path).path)
@@ -38,8 +38,15 @@ def crawl(look: Looking, judge: Callable[[Looking, str], None], start: str = "/"
             continue
         assert answer.ok, f"{path} answers {answer.status}"
         judge(look, name)
-        waiting += look.page.eval_on_selector_all("a[href^='/']", "links => links.map(a => a.getAttribute('href'))")
-    return seen
+        waiting += linked(look)
+
+
+def linked(look: Looking, within: str = "body") -> list[str]:
+    """The addresses of ours that the page links, or a part of it."""
+    found: list[str] = look.page.eval_on_selector_all(
+        f"{within} a[href^='/']", "links => links.map(a => a.getAttribute('href'))"
+    )
+    return found
 
 
 def opened(look: Looking, path: str) -> Response | None:

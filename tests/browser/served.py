@@ -4,12 +4,14 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, ViewportSize, sync_playwright
@@ -22,6 +24,7 @@ FLAGS = (
 )
 PHONE, LAPTOP = ViewportSize(width=360, height=740), ViewportSize(width=1280, height=800)
 ACCOUNT = re.compile(r"^sign in: (?P<name>\S+)\s+/ (?P<password>\S+)\s+(?P<role>.+)$", re.MULTILINE)
+PATIENCE_SECONDS = 20.0
 # Where the pictures go; a landing keeps them as its output.
 PICTURES = Path(os.environ.get("GEARLIFE_PICTURES_DIR") or ROOT / "var" / "pictures")
 
@@ -54,6 +57,7 @@ def demo(folder: Path) -> Iterator[Demo]:
         address = re.search(r"^http://\S+", said, re.MULTILINE)
         assert address, said + (folder / "errors.txt").read_text()
         accounts = {found["role"]: (found["name"], found["password"]) for found in ACCOUNT.finditer(said)}
+        _wait_until_open(address.group())
         yield Demo(process, address.group(), said, accounts)
     finally:
         process.send_signal(signal.SIGTERM)
@@ -70,6 +74,20 @@ def _said(process: subprocess.Popen[str]) -> str:
         if "Ctrl-C" in line:
             break
     return "".join(lines)
+
+
+def _wait_until_open(address: str) -> None:
+    """It prints where it will be before the port opens."""
+    host, port = address.removeprefix("http://").split(":")
+    end = monotonic() + PATIENCE_SECONDS
+    while True:
+        try:
+            socket.create_connection((host, int(port)), timeout=1).close()
+        except OSError:
+            assert monotonic() < end, f"nothing answers at {address}"
+            sleep(0.05)
+        else:
+            return
 
 
 def copied(loaded: Path, folder: Path) -> Path:

@@ -6,15 +6,16 @@ axe-core is Deque's, and not ours; it finds what a machine can find, which is no
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from tests.browser.crawling import NAMESPACES, crawl, faults
+from tests.browser.crawling import NAMESPACES, crawl, faults, linked
 from tests.browser.served import Looking
 
-# Opened by a form alone, or by a state that the demo is not in: the tests of each page ask them.
-NOT_LINKED: set[str] = {
-    "gearlife:unsent",  # only after a session has run out in the middle of a form
-    "gearlife:file-in-hand",  # only after a file was sent: test_taking_in looks at both
-    "gearlife:marked-copy",
-}
+# No page to be looked at: what only takes a form, and files.
+NO_PAGES = {"gearlife:sign-out", "gearlife:marked-copy"}
+# Follow something that is sent: judged in the stories, and by the tests of the page.
+AFTER_A_FORM = {"gearlife:file-in-hand", "gearlife:unsent", "gearlife:person-enable"}
+# Acts that only some items have.
+MOST_OF_A_STATE = 6
+STATES = ("standing=stopped", "whereabouts=missing", "standing=retired")
 
 
 def names() -> set[str]:
@@ -43,6 +44,12 @@ def test_every_page_is_reached_by_links_and_nothing_is_found_on_it(phone: Lookin
     phone.go("/sign-in/")
     judge(phone, "gearlife:sign-in")
     phone.sign_in(role)
-    reached = crawl(phone, judge)
+    reached = {"gearlife:sign-in"}
+    crawl(phone, judge, ["/"], reached)
+    for state in STATES:
+        phone.go(f"/gear/?{state}")
+        for item in linked(phone, ".line")[:MOST_OF_A_STATE]:
+            phone.go(item)
+            crawl(phone, judge, linked(phone), reached)
     assert found == []
-    assert names() - reached - NOT_LINKED - {"gearlife:sign-in"} == set()
+    assert names() - reached - NO_PAGES - AFTER_A_FORM == set()
