@@ -75,8 +75,8 @@ def test_an_unknown_date_is_said_and_the_line_begins_torn(bench: Bench) -> None:
     assert "When it was made is not known: the line begins torn, on Oct. 14, 2026" in seen(page)
     assert 'class="torn"' in page.content.decode()
     assert (
-        "Date of manufacture : on a day that is not known, must not be worn from then Limit The date of manufacture must be known"
-        in seen(page)
+        "Date of manufacture : on a day that is not known, must not be worn from then Limit "
+        "The date of manufacture must be known" in seen(page)
     )
 
 
