@@ -84,7 +84,7 @@ class AddingForm(LimitForm):
     model = forms.ModelChoiceField(
         label=_("Of one model"), queryset=GearModel.objects.none(), required=False, empty_label=_("every model")
     )
-    anchor = forms.ChoiceField(label=_("Counts"), choices=lambda: _choices(ANCHORS, Anchor))
+    anchor = forms.ChoiceField(label=_("Counted"), choices=lambda: _choices(ANCHORS, Anchor))
     in_force_from = DayField(label=_("First day"), required=False, help_text=_("Empty: it has always been in force."))
     in_force_to = DayField(label=_("Last day"), required=False, help_text=_("Empty: until somebody ends it."))
     field_order = ["code", "kind", "model", "anchor"]

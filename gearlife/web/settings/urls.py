@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gearlife.web.settings import clubs, devices, models, people, rules, seasons
+from gearlife.web.settings import account_acts, clubs, devices, models, people, rules, seasons
 from gearlife.web.settings.overview import Settings
 
 urlpatterns = [
@@ -29,11 +29,11 @@ urlpatterns = [
     path("settings/people/<uuid:user>/", people.Person.as_view(), name="person"),
     path("settings/people/<uuid:user>/role/", people.GiveRole.as_view(), name="role-give"),
     path("settings/people/<uuid:user>/address/", people.ChangeAddress.as_view(), name="person-address"),
-    path("settings/people/<uuid:user>/password/", people.NewPassword.as_view(), name="person-password"),
-    path("settings/people/<uuid:user>/lock/", people.EndLock.as_view(), name="person-lock"),
+    path("settings/people/<uuid:user>/password/", account_acts.NewPassword.as_view(), name="person-password"),
+    path("settings/people/<uuid:user>/lock/", account_acts.EndLock.as_view(), name="person-lock"),
     path("settings/people/<uuid:user>/token/", devices.AddToken.as_view(), name="person-token"),
-    path("settings/people/<uuid:user>/disable/", people.Disable.as_view(), name="person-disable"),
-    path("settings/people/<uuid:user>/enable/", people.Enable.as_view(), name="person-enable"),
+    path("settings/people/<uuid:user>/disable/", account_acts.Disable.as_view(), name="person-disable"),
+    path("settings/people/<uuid:user>/enable/", account_acts.Enable.as_view(), name="person-enable"),
     path("settings/roles/<uuid:membership>/take/", people.TakeRole.as_view(), name="role-take"),
     path("settings/devices/", devices.Devices.as_view(), name="devices"),
     path("settings/devices/add/", devices.AddDevice.as_view(), name="device-add"),
