@@ -49,6 +49,7 @@ INSTALLED_APPS = [
     "django.contrib.admin.apps.SimpleAdminConfig",
 ]
 MIDDLEWARE = [
+    "gearlife.config.heads.HeadMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
