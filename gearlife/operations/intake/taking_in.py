@@ -105,8 +105,7 @@ def take_in(
                 raise PlanChangedError(PLAN_CHANGED)
             if reading.findings.refusing:
                 raise _refused(reading, club)
-            counts = {name: getattr(plan, name) for name in COUNTS}
-            report = _report(reading, club, filename, sha256(data).hexdigest(), counts)
+            report = _report(reading, club, filename, sha256(data).hexdigest(), {n: getattr(plan, n) for n in COUNTS})
             report = replace(report, id=None if check else claim.id if claim else id or uuid7(), checked_only=check)
             if not check:
                 _write(plan, report, stamp, claim, tell)

@@ -1,12 +1,11 @@
 """Taking in a file on pages: every row is seen before, and what is taken in is what was seen."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
 import pytest
-import time_machine
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
@@ -22,26 +21,9 @@ from tests.factories import AT, ClubFactory, OrganisationFactory, TeamFactory, p
 from tests.gearlife.intake.club_files import GOOD, file_of, helmet
 from tests.pages import fields, forms, links, seen, sign_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("mid_season")]
 UNTIDY = Path(settings.FIXTURES_DIR) / "sample_untidy_gear.csv"
 MaxQueries = Callable[[int], AbstractContextManager[Any]]
-
-
-@pytest.fixture(autouse=True)
-def standing_clock() -> Iterator[None]:
-    with time_machine.travel(AT, tick=False):
-        yield
-
-
-@pytest.fixture
-def club() -> Club:
-    made: Club = ClubFactory.create()
-    return made
-
-
-@pytest.fixture
-def browser(club: Club) -> Client:
-    return browse(person(Role.OFFICER, at=club))
 
 
 def browse(user: User) -> Client:
