@@ -136,8 +136,8 @@ def test_a_database_that_does_not_answer_is_not_ready(world: World, monkeypatch:
     assert world.nobody("GET", "health/live").status_code == 200
 
 
-def test_the_root_names_the_address_of_the_api_in_plain_text(world: World) -> None:
-    answer = world.nobody("GET", "/")
+def test_the_addresses_beside_the_api_say_where_it_is_in_plain_text(world: World) -> None:
+    answer = world.nobody("GET", "/api/")
 
     assert answer["Content-Type"].startswith("text/plain")
     assert b"http://testserver/api/v1/" in answer.content
