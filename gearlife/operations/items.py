@@ -178,7 +178,7 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
 def _refuse_another_name(item: Item, changed: Mapping[str, list[object]]) -> None:
     """What names a retired item stays; a name that it lacked may still be written down."""
     if item.retired_on and any(changed[name][0] for name in changed.keys() & NAMED_BY):
-        words = "A retired item keeps its serial, tag and model. A retirement by mistake: see `correct-retirement`."
+        words = "A retired item keeps its serial, tag and model. Was the retirement a mistake? Correct that first."
         raise ConflictError(words, code="retired_keeps_its_name")
 
 
@@ -218,7 +218,7 @@ def found(*, item: Item, stamp: Stamp) -> Item:
     if item.whereabouts == Whereabouts.STOCK:
         return item
     if item.whereabouts != Whereabouts.MISSING:
-        raise ConflictError(f"It is not missing: its whereabouts are `{item.whereabouts}`.", code="not_missing")
+        raise ConflictError("It is not recorded as missing, so there is nothing to find.", code="not_missing")
     item.whereabouts, item.came_back_at = Whereabouts.STOCK.value, stamp.at
     item.save(update_fields=["whereabouts", "came_back_at"])
     settle([item.id], [Entry("found", item.id)], stamp)

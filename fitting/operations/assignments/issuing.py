@@ -91,7 +91,7 @@ def _against_pair(each: Wanted, out: Out) -> Iterator[Fault]:
         kind = str(each.item.kind).replace("_", " ")
         words = (
             f"This player has a {kind} already ({has.item.label}): take it back first, or hand this one out in its "
-            "place (`replaces`)."
+            "place."
         )
         yield Fault(words, f"{each.place}/player", PLAYER_HAS_ONE)
     if each.item.club_id != each.new.player.club_id:

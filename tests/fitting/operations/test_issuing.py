@@ -103,7 +103,7 @@ def test_a_player_with_one_of_the_kind_is_told_the_way_out(club: Club, item: Ite
     assert refused.code == "player_has_one"
     assert codes(refused) == [("/player", "player_has_one")]
     assert item.serial in refused.faults[0].detail
-    assert "`replaces`" in refused.faults[0].detail
+    assert "take it back first, or hand this one out in its place" in refused.faults[0].detail
 
 
 def test_a_player_may_have_one_of_each_kind_and_one_on_loan_beside_it(

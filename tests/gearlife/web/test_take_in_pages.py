@@ -58,7 +58,7 @@ def test_a_file_is_looked_at_first_and_then_taken_in_as_it_was_shown(browser: Cl
     assert [answer.status_code for answer in answers] == [303, 303]
     assert (Item.objects.count(), Intake.objects.count()) == (3, 1)
     done = browser.get(answers[0]["Location"])
-    assert "3 new, 0 changed, 0 as recorded" in seen(done)
+    assert "3 new, 0 changed, 0 as recorded." in " ".join(seen(done).split())
     assert browser.get(where)["Location"] == answers[0]["Location"]
 
 

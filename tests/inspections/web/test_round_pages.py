@@ -11,6 +11,7 @@ from django.urls import reverse
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item, Team
 from gearlife.web.registry import item_acts, places_for
+from gearlife.web.tags import day
 from inspections.web.sections import check_today
 from tests import factories
 from tests.factories import DAY, PlayerFactory, TeamFactory, person, put_on
@@ -183,3 +184,14 @@ def test_the_navigation_and_an_items_acts_lead_here(club: Club) -> None:
     assert "inspections:look" in [act.url_name for act in item_acts(row, officer)]
     assert "inspections:look" not in [act.url_name for act in item_acts(row | {"standing": "retired"}, officer)]
     assert "inspections:look" not in [act.url_name for act in item_acts(row, coach)]
+
+
+@pytest.mark.parametrize("name", ["round", "clipboard", "from-paper"])
+def test_the_day_in_a_reason_is_written_as_the_reader_writes_days(page: Client, team: Team, name: str) -> None:
+    item = worn(team, 1)
+    send(page, look_at(item), "something", found="shell.crack")
+    for address in (page_of(team, name), look_at(item)):
+        text = seen(page.get(address))
+
+        assert f"Held since {day(DAY)}" in text
+        assert DAY.isoformat() not in text
