@@ -68,6 +68,7 @@ class Today(Page):
             "put_off": [matter_line(each, known) for each in answered.put_off],
             "plan": [matter_line(each, known) for each in answered.plan],
             "quiet": today_words.quiet_clubs(self.quiet(answered)),
+            "without_gear": self.is_without_gear(answered),
             "sections": self.sections(),
             "may_write": self.actor.may_be(*WRITERS),
         }
@@ -76,6 +77,12 @@ class Today(Page):
         """What the packages above add, each with its own context."""
         parts = sections_of(self.actor, self.day)
         return [render_to_string(template, {**part, "page": self}, self.request) for template, part in parts]
+
+    def is_without_gear(self, answered: Answered) -> bool:
+        """Whether nothing is asked because nothing is recorded: then the first thing to do is another."""
+        if not answered.is_quiet or answered.next or not self.shown:
+            return False
+        return not Item.objects.visible_to(self.actor).filter(club__in=self.shown).exists()
 
     def answered(self) -> Answered:
         """What the records answer, each club by its own calendar."""

@@ -212,3 +212,13 @@ def test_the_number_of_queries_does_not_grow(club: Club, count: int, django_asse
     client = sign_in(Client(), person(Role.OFFICER, at=club))
     with django_assert_max_num_queries(40):
         assert client.get("/").status_code == 200
+
+
+@pytest.mark.parametrize(("role", "leads"), [(Role.OFFICER, True), (Role.AUDITOR, False)])
+def test_a_club_without_gear_is_told_to_begin_with_it(club: Club, role: Role, leads: bool) -> None:
+    answer = page(club, role, at=club if role is Role.OFFICER else club.organisation)
+    assert "No gear is recorded yet" in seen(answer)
+    assert ("/gear/new/" in links(answer).values(), "Take in a file of it" in links(answer)) == (leads, leads)
+
+    ItemFactory.create(club=club)
+    assert "No gear is recorded yet" not in seen(page(club))
