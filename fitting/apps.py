@@ -14,6 +14,7 @@ class FittingConfig(AppConfig):
         from fitting.operations.intake_players import PlayersFile
         from fitting.operations.intake_worn import WornFile
         from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
+        from fitting.queries.concerns_fit import FitStaleConcern
         from fitting.queries.history import WORDS
         from fitting.queries.holders import held_by, holders, holders_seen, people
         from fitting.queries.life import worn
@@ -31,7 +32,7 @@ class FittingConfig(AppConfig):
         from gearlife.web.registry import register_item_acts, register_places
         from gearlife.web.words import register_page_words
 
-        register(WornNotIssuableConcern(), MissingStoppedConcern())
+        register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern())
         register_holders(holders, people)
         register_doorway(holders_seen, held_by)
         register_words(WORDS)

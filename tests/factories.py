@@ -8,6 +8,7 @@ it goes out.
 # mypy: disable-error-code="no-untyped-call"
 # factory-boy's declarations carry no annotations; what `create` gives is typed.
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -15,8 +16,10 @@ from typing import Any
 from factory.base import Factory
 from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
-from fitting.models import Assignment, Player
+from fitting.domain.fits import Try, every_check_passes
+from fitting.models import Assignment, Fit, Player
 from fitting.operations.assignments import NewAssignment, record_worn
+from fitting.operations.fits import NewFit, record_fit
 from fitting.operations.players import NewPlayer, add_player
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.clocks import Rule
@@ -250,6 +253,17 @@ def put_on(item: Item, player: Player | None = None, *, at: datetime = AT, by: A
     assignment = record_worn(new=new, stamp=stamp(by or item.club.organisation, at))
     item.refresh_from_db()
     return assignment
+
+
+def fitted(
+    item: Item, player: Player, *, by: User | None = None, at: datetime = AT, failing: Collection[str] = (), **more: Any
+) -> Fit:
+    """Record that the item was fitted on the player and every check passed, but for those `failing`."""
+    kind = Kind(item.kind)
+    results = dict(every_check_passes(kind)) | dict.fromkeys(failing, False)
+    fitter = by or person(Role.OFFICER, at=item.club)
+    new = NewFit(item.id, player, [Try(results)], fitted_by=fitter, fitted_at=at, **more)
+    return record_fit(new=new, stamp=stamp(actor_of_user(fitter), at))
 
 
 def photo(club: Club) -> Photo:

@@ -46,6 +46,7 @@ class AssignmentRow(serializers.Serializer[Any]):
     condition_at_return = serializers.CharField()
     could_not_be_issued = serializers.BooleanField(help_text="Recorded as worn although the gate would have refused.")
     reasons_against = ReasonRow(many=True)
+    warnings = ReasonRow(many=True, help_text="What was said when it was handed out all the same: no fit, say.")
     recorded_at = serializers.DateTimeField()
 
 

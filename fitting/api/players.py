@@ -9,13 +9,17 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 
 from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
+from fitting.domain.vocabulary import BodyChange
 from fitting.models import Player
+from fitting.operations.fits import report_change
 from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, IntegerFilter, TextFilter
 from gearlife.api.reading import Row
+from gearlife.api.resources import act
 from gearlife.api.serializers import Reference, StrictSerializer
+from gearlife.api.words import WordField
 from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.models import Club, Team
 
@@ -62,6 +66,13 @@ class PlayerBody(PlayerChange):
         return {"club": attrs["team"] and attrs["team"].club, **attrs}
 
 
+class ReportedChange(StrictSerializer):
+    """What has changed of a player that no tape measured; today where no day is given."""
+
+    kind = WordField(BodyChange)
+    happened_on = serializers.DateField(required=False, allow_null=True, default=None)
+
+
 class PlayerFilters(Filters):
     """By club, team, name and number."""
 
@@ -85,7 +96,7 @@ class Players(BulkResource):
     change_body = PlayerChange
     filterset_class = PlayerFilters
     ordering = ("family_name", "given_name")
-    allow = {"read": READERS, "create": WRITERS, "change": WRITERS}
+    allow = {"read": READERS, "create": WRITERS, "change": WRITERS, "report-change": WRITERS}
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - a PlayerQuerySet
         """The player whole."""
@@ -98,3 +109,8 @@ class Players(BulkResource):
     def change_row(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> Player:
         """Change what is sent."""
         return change_player(player=instance, changes=data, stamp=stamp)
+
+    @act(body=ReportedChange)
+    def report_change(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> None:
+        """Note a haircut or a change of weight: fits of this player go stale by it. Noted already, nothing changes."""
+        report_change(player=instance, kind=data["kind"], on=data["happened_on"], stamp=stamp)

@@ -3,11 +3,12 @@
 from django.urls import path
 
 from fitting.api.assignments import Assignments
+from fitting.api.fits import Fits
 from fitting.api.players import Players
 from fitting.api.replacements import Replacements
 from gearlife.api.routing import Router
 
-RESOURCES = (Players, Assignments)
+RESOURCES = (Players, Assignments, Fits)
 
 urlpatterns = [
     *Router(*RESOURCES).urls,

@@ -16,3 +16,10 @@ class MeasurementKind(StrEnum):
     HEAD_CIRCUMFERENCE = "head_circumference"
     CHEST_CIRCUMFERENCE = "chest_circumference"
     SHOULDER_WIDTH = "shoulder_width"
+
+
+class BodyChange(StrEnum):
+    """What somebody reports of a player that no tape has measured."""
+
+    HAIRCUT = "haircut"
+    WEIGHT = "weight"

@@ -42,6 +42,8 @@ class Assignment(Owned):
     condition_at_return = models.CharField(max_length=200, blank=True, default="")
     could_not_be_issued = models.BooleanField(default=False)
     reasons_against = models.JSONField(default=list, blank=True)
+    # What was said of this pair and let it go all the same: handed out without a fit, say.
+    warnings = models.JSONField(default=list, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
 

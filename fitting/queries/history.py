@@ -23,4 +23,20 @@ def _found_worn(facts: Facts) -> str:
     return _with_condition(words, facts)
 
 
-WORDS: dict[str, Words] = {"issued": _issued, "returned": _returned, "found_worn": _found_worn}
+def _fitted(facts: Facts) -> str:
+    outcome = "every required check passed" if facts["accepted"] else "not every required check passed"
+    tries = f", after {facts['tries']} tries" if facts["tries"] > 1 else ""
+    return f"Fitted on a player{tries}: {outcome}."
+
+
+def _player_changed(_: Facts) -> str:
+    return "A change of a player was reported."
+
+
+WORDS: dict[str, Words] = {
+    "issued": _issued,
+    "returned": _returned,
+    "found_worn": _found_worn,
+    "fitted": _fitted,
+    "player_changed": _player_changed,
+}

@@ -11,7 +11,8 @@ Row = dict[str, Any]
 PLAYER = ("id", "version", "club", "team", "given_name", "family_name", "jersey_number", "birth_year", "position")
 ASSIGNMENT = (
     *("id", "version", "player", "item", "kind", "loan", "recorded_as", "issued_at", "returned_at", "replaces"),
-    *("condition_at_issue", "condition_at_return", "could_not_be_issued", "reasons_against", "recorded_at"),
+    *("condition_at_issue", "condition_at_return", "could_not_be_issued", "reasons_against", "warnings"),
+    "recorded_at",
 )
 
 

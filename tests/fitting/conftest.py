@@ -64,3 +64,8 @@ def coach(team: Team, standing_clock: None) -> Caller:
 @pytest.fixture
 def auditor(club: Club, standing_clock: None) -> Caller:
     return Caller(factories.token(factories.person(Role.AUDITOR, at=club.organisation)))
+
+
+@pytest.fixture
+def administrator(club: Club, standing_clock: None) -> Caller:
+    return Caller(factories.token(factories.person(Role.ADMINISTRATOR, at=club.organisation)))

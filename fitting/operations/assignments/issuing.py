@@ -1,8 +1,10 @@
 """Issue gear: the gate is asked in the issuing transaction, under the items' locks; every reason against is given."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from uuid import UUID
 
 from fitting.domain.assignments import CONCERN_FAILED, MADE_FOR_ANOTHER, OTHER_CLUB, REPLACED, refuse_late_issue
+from fitting.domain.fit_gate import FIT_ACCEPTED, OfPair
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment
 from fitting.operations.assignments.wanted import (
@@ -17,13 +19,16 @@ from fitting.operations.assignments.wanted import (
     take_back,
     told_at_issue,
 )
+from fitting.operations.fits import told, write_fit
+from fitting.queries.fit_gate import fits_of_pairs
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, Fault
 from gearlife.operations import items
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
-from gearlife.queries.gate import Verdict, verdicts
+from gearlife.queries.gate import Verdict, verdicts_about
+from gearlife.queries.recorded import read
 
 NOT_ISSUABLE, ALREADY_OUT, PLAYER_HAS_ONE = "not_issuable", "already_out", "player_has_one"
 # What the gate says of an item that is out is said better by naming its assignment.
@@ -44,21 +49,34 @@ def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) 
     wanted, out = lock(new, places, stamp)
     for each in wanted:
         refuse_late_issue(each.at, stamp.at, f"{each.place}/issued_at")
-    _refuse(wanted, out, stamp)
+    fits = [write_fit(each.new.fit, each.item, stamp, f"{each.place}/fit") for each in wanted if each.new.fit]
+    warned = _refuse(wanted, out, stamp)
     replaced = [(old, each) for each in wanted if (old := out.replaced_by(each))]
     ended = end((old, each.at, REPLACED) for old, each in replaced)
     take_back((old.item, each.at) for old, each in replaced)
-    rows = insert(each.row(stamp, RecordedAs.ISSUED) for each in wanted)
+    rows = insert(_row(each, warned, stamp) for each in wanted)
     items.hand_out((each.item, each.new.player.team) for each in wanted)
     issued = [Entry("issued", row.item_id, told_at_issue(row)) for row in rows]
-    settle({each.item.id for each in wanted} | {old.item_id for old, _ in replaced}, [*ended, *issued], stamp)
+    entries = [*map(told, fits), *ended, *issued]
+    settle({each.item.id for each in wanted} | {old.item_id for old, _ in replaced}, entries, stamp)
     by_item = {row.item_id: row for row in rows}
     return [by_item[each.item.id] for each in wanted]
 
 
-def _refuse(wanted: Sequence[Wanted], out: Out, stamp: Stamp) -> None:
-    """ConflictError unless nothing at all speaks against any of them."""
-    verdict_of = verdicts([each.item.id for each in wanted], stamp.day)
+def _row(each: Wanted, warned: Mapping[UUID, OfPair], stamp: Stamp) -> Assignment:
+    """The assignment, with what was said of the pair and let it go."""
+    row = each.row(stamp, RecordedAs.ISSUED)
+    if said := warned.get(each.item.id):
+        row.warnings = [{"code": FIT_ACCEPTED, "detail": said.words}]
+    return row
+
+
+def _refuse(wanted: Sequence[Wanted], out: Out, stamp: Stamp) -> Mapping[UUID, OfPair]:
+    """ConflictError unless nothing at all speaks against any of them; the warnings about pairs, by item."""
+    about = read([each.item.id for each in wanted], stamp.day)
+    verdict_of = verdicts_about(about, stamp.day)
+    of_pairs = fits_of_pairs([(each.item.id, each.new.player.id) for each in wanted], about, stamp.day)
+    said = {item_id: of_pair for (item_id, _), of_pair in of_pairs.items()}
     foreign = made_for_another([(each.item, each.new.player.id) for each in wanted])
     faults: list[Fault] = []
     for each in wanted:
@@ -67,8 +85,11 @@ def _refuse(wanted: Sequence[Wanted], out: Out, stamp: Stamp) -> None:
         if each.item.id in foreign:
             words = "It was made for another player and goes to nobody else."
             faults.append(Fault(words, f"{each.place}/item", MADE_FOR_ANOTHER))
+        if (of_pair := said.get(each.item.id)) and of_pair.bars:
+            faults.append(Fault(of_pair.words, f"{each.place}/item", FIT_ACCEPTED))
     if faults:
         raise ConflictError(_summary(faults), code=_code(faults), faults=faults)
+    return said
 
 
 def _against_item(each: Wanted, verdict: Verdict, out: Out) -> Iterator[Fault]:

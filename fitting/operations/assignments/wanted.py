@@ -13,6 +13,7 @@ from django.db.models import Q
 from fitting.domain.assignments import recorded_moment
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment, Player
+from fitting.operations.fits import NewFit
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import Whereabouts
@@ -27,7 +28,10 @@ PlayerKey = tuple[UUID, str, bool]
 
 @dataclass(frozen=True)
 class NewAssignment:
-    """An item for a player, from `issued_at` (now when None). `replaces_id` names the assignment that ends with it."""
+    """An item for a player, from `issued_at` (now when None). `replaces_id` names the assignment that ends with it.
+
+    `fit` is how it sat on the player just now: it is recorded in the same act, or not at all.
+    """
 
     item_id: UUID
     player: Player
@@ -35,6 +39,7 @@ class NewAssignment:
     issued_at: datetime | None = None
     replaces_id: UUID | None = None
     condition_at_issue: str = ""
+    fit: NewFit | None = None
     id: UUID | None = None
 
 
@@ -171,7 +176,9 @@ def take_back(moves: Iterable[tuple[Item, datetime]], to: Whereabouts = Whereabo
 
 def told_at_issue(row: Assignment) -> dict[str, object]:
     """What the ledger says of a new assignment: ids, and the condition that the item was in."""
-    return _told(row) | {"at": row.issued_at, "condition": row.condition_at_issue, "replaces": row.replaces_id}
+    told = {"at": row.issued_at, "condition": row.condition_at_issue, "replaces": row.replaces_id}
+    warned = {"warnings": [each["code"] for each in row.warnings]} if row.warnings else {}
+    return _told(row) | told | warned
 
 
 def _told(row: Assignment) -> dict[str, object]:

@@ -1,0 +1,140 @@
+"""`fits/`: how items were fitted on players, check by check; accepted only when every required check passes."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+from rest_framework import serializers
+
+from fitting.domain.fits import MOST_TRIES, Remedy, Tried, Try
+from fitting.models import Fit, Measurement, Player
+from fitting.operations.fits import NewFit, record_fit
+from gearlife.api.filters import Filters, FlagFilter, IdFilter
+from gearlife.api.reading import Row, Rows
+from gearlife.api.resources import Resource
+from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
+from gearlife.api.words import PersonField, WordField
+from gearlife.domain.access import READERS, WRITERS, Stamp
+from gearlife.models import Item
+
+FIRST_TRY, AFTER_THE_FIRST = 1, 2
+
+
+class FitCheck(StrictSerializer):
+    """One check of one try: the first is try 1. A check that is not named was not asked."""
+
+    check = serializers.SlugField(max_length=40)
+    passed = serializers.BooleanField()
+    attempt = serializers.IntegerField(
+        min_value=FIRST_TRY, max_value=MOST_TRIES, required=False, default=FIRST_TRY, help_text="Which try: 1, 2, ..."
+    )
+
+
+class FitRemedy(StrictSerializer):
+    """What was done about a check that had failed in the try before `attempt`."""
+
+    check = serializers.SlugField(max_length=40)
+    remedy = WordField(Remedy)
+    attempt = serializers.IntegerField(
+        min_value=AFTER_THE_FIRST, max_value=MOST_TRIES, required=False, default=AFTER_THE_FIRST
+    )
+
+
+class FitBody(StrictSerializer):
+    """One fitting. `accepted` may be left out; given, it must be what the checks say."""
+
+    player = Reference(Player, select=("club", "team"))
+    item = Reference(Item, select=("club",))
+    checks = FitCheck(many=True)
+    remedies = FitRemedy(many=True, required=False, default=list)
+    accepted = serializers.BooleanField(required=False, allow_null=True, default=None)
+    fitted_at = AwareDateTimeField(required=False, allow_null=True, default=None)
+    fitted_by = PersonField(required=False, help_text="A user name; whoever asks where it is left out.")
+    pads_and_air = serializers.CharField(max_length=300, required=False, allow_blank=True, default="")
+    hairstyle = serializers.CharField(max_length=80, required=False, allow_blank=True, default="")
+    measurement = Reference(Measurement, select=("player__club",), required=False, allow_null=True, default=None)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """The tries in order, none left out."""
+        results: dict[int, dict[str, bool]] = defaultdict(dict)
+        for each in attrs.pop("checks"):
+            if each["check"] in results[each["attempt"]]:
+                raise serializers.ValidationError({"checks": [f"`{each['check']}` stands twice in one try"]})
+            results[each["attempt"]][each["check"]] = each["passed"]
+        remedies = attrs.pop("remedies")
+        last = max([*results, *(each["attempt"] for each in remedies)], default=0)
+        done = {
+            number: [Tried(r["check"], r["remedy"]) for r in remedies if r["attempt"] == number]
+            for number in range(1, last + 1)
+        }
+        return attrs | {"tries": [Try(results[number], done[number]) for number in range(1, last + 1)]}
+
+
+class FitRow(serializers.Serializer[Any]):
+    """One fitting, its tries one after the other."""
+
+    id = serializers.UUIDField()
+    player = serializers.UUIDField()
+    item = serializers.UUIDField()
+    accepted = serializers.BooleanField()
+    checks = FitCheck(many=True)
+    remedies = FitRemedy(many=True)
+    size = serializers.CharField(help_text="The item's size as the records had it then.")
+    pads_and_air = serializers.CharField()
+    hairstyle = serializers.CharField()
+    measurement = serializers.UUIDField(allow_null=True)
+    fitted_at = serializers.DateTimeField()
+    fitted_by = serializers.CharField()
+    recorded_at = serializers.DateTimeField()
+
+
+class FitFilters(Filters):
+    """By item, player, club, and whether it was accepted."""
+
+    accepted = FlagFilter()
+    club = IdFilter(field_name="player__club")
+
+    class Meta:
+        model = Fit
+        fields = ("item", "player")
+
+
+class Fits(Resource):
+    """Fittings: never changed; a refit is another one. An accepted one is asked for before the item is handed out."""
+
+    model = Fit
+    resource = "fits"
+    row = FitRow
+    create_body = FitBody
+    filterset_class = FitFilters
+    ordering = ("-fitted_at",)
+    allow = {"read": READERS, "create": WRITERS}
+
+    def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
+        """The fitting; nothing that was measured is among it."""
+        kept = ("id", "version", "player", "item", "accepted", "tries", "size", "pads_and_air", "hairstyle")
+        moments = ("measurement", "fitted_at", "recorded_at")
+        return queryset.values(*kept, *moments, fitter=F("fitted_by__username"))
+
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """Tell the tries check by check, and who fitted by user name."""
+        return [_flat(row) for row in rows]
+
+    def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Fit:
+        """Keep it."""
+        facts = dict(data)
+        return record_fit(new=NewFit(id=id_, item_id=facts.pop("item").id, **facts), stamp=stamp)
+
+
+def _flat(row: Row) -> Row:
+    tries = list(enumerate(row.pop("tries"), start=1))
+    checks = [
+        {"check": code, "passed": passed, "attempt": number}
+        for number, each in tries
+        for code, passed in each["results"].items()
+    ]
+    remedies = [tried | {"attempt": number} for number, each in tries for tried in each["remedies"]]
+    return row | {"checks": checks, "remedies": remedies, "fitted_by": row.pop("fitter")}
