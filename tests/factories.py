@@ -17,10 +17,11 @@ from factory.base import Factory
 from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
 from fitting.domain.fits import Try, every_check_passes
-from fitting.models import Assignment, Fit, Player
+from fitting.domain.vocabulary import MeasurementKind
+from fitting.models import Assignment, Fit, Measurement, Player
 from fitting.operations.assignments import NewAssignment, record_worn
 from fitting.operations.fits import NewFit, record_fit
-from fitting.operations.players import NewPlayer, add_player
+from fitting.operations.players import NewPlayer, add_player, record_measurement
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.clocks import Rule
 from gearlife.domain.days import local_day
@@ -264,6 +265,18 @@ def fitted(
     fitter = by or person(Role.OFFICER, at=item.club)
     new = NewFit(item.id, player, [Try(results)], fitted_by=fitter, fitted_at=at, **more)
     return record_fit(new=new, stamp=stamp(actor_of_user(fitter), at))
+
+
+def measured(player: Player, *readings_mm: int, at: datetime = AT, kind: str = "head_circumference") -> Measurement:
+    """Record one measurement of a player: a head of 560 mm, read twice, unless told otherwise."""
+    return record_measurement(
+        player=player,
+        kind=MeasurementKind(kind),
+        readings_mm=readings_mm or (559, 561),
+        protocol="brow",
+        taken_on=local_day(at, ZONE),
+        stamp=stamp(player.organisation, at),
+    )
 
 
 def photo(club: Club) -> Photo:

@@ -1,7 +1,7 @@
 """Record how an item was fitted on a player, and what is reported of a player that makes a fit stale."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
 
@@ -38,6 +38,10 @@ class NewFit:
     hairstyle: str = ""
     measurement: Measurement | None = None
     id: UUID | None = None
+
+    def under(self, id_: UUID) -> "NewFit":
+        """The same under an id."""
+        return replace(self, id=id_)
 
 
 @transaction.atomic

@@ -22,8 +22,8 @@ class FitStaleConcern(Concern):
     kind = "fit_stale"
 
     def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
-        """One per item worn whose fit has gone stale by the day."""
-        if reach is Reach.SEASON:
+        """One per item worn whose fit has gone stale by the day; no stop, so only alerts ask."""
+        if reach is not Reach.LEAD:
             return
         worn = [item.id for item in about.items.values() if item.whereabouts is Whereabouts.PLAYER]
         fits = fits_of_worn(worn) if worn else {}

@@ -8,10 +8,10 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 
-from fitting.domain.fit_staleness import Cause, Event, Fitted, Taken, stale_because
+from fitting.domain.fit_staleness import MEASURED_FOR, Cause, Event, Fitted, Taken, stale_because
 from fitting.domain.measuring import measured
 from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import Assignment, Fit, Measurement, PlayerChange
+from fitting.models import Assignment, Fit, Measurement, Player, PlayerChange
 from gearlife.domain.days import local_day
 from gearlife.domain.vocabulary import CertificationKind, Kind
 from gearlife.models import Certification
@@ -61,6 +61,13 @@ def stale(fits: Iterable[Fit], due: Mapping[UUID, date | None] | None = None) ->
     for fit in asked:
         happened = [*events[fit.item_id, fit.player_id], *_by_rhythm((due or {}).get(fit.id))]
         found[fit.id] = stale_because(_fitted(fit), happened, taken[fit.player_id])
+    return found
+
+
+def measurement_behind(player: Player, kind: Kind) -> Measurement | None:
+    """The player's last measurement that a fit of this kind rests on."""
+    of_kind = Measurement.objects.filter(player=player, kind__in=[each.value for each in MEASURED_FOR[kind]])
+    found: Measurement | None = of_kind.order_by("-taken_on", "-recorded_at", "id").first()
     return found
 
 

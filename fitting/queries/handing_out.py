@@ -4,11 +4,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from fitting.domain.fit_gate import OfPair
 from fitting.models import Assignment, Player
+from fitting.queries.fit_gate import fits_of_pairs
 from fitting.queries.made_for import made_for_another
 from gearlife.models import Item
-from gearlife.queries.gate import verdicts
+from gearlife.queries.gate import verdicts_about
 from gearlife.queries.items import issue_words
+from gearlife.queries.recorded import read
 
 LOOK_FIRST = "look_before_issue"
 OUT = "not_in_stock"
@@ -18,6 +21,7 @@ OUT = "not_in_stock"
 class Answer:
     """Reasons against and warnings, in words.
 
+    `fit`: what is wanting of the fit of the pair; None where it has a current accepted one, or no player is chosen.
     `holder` has the item now; `worn` is what the player has of the kind and would give back; `look_first`: nobody has
     looked the item over today.
     """
@@ -25,6 +29,7 @@ class Answer:
     against: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     look_first: bool = False
+    fit: OfPair | None = None
     holder: Assignment | None = None
     worn: Assignment | None = None
 
@@ -36,7 +41,8 @@ class Answer:
 
 def answer_for(item: Item, player: Player | None, day: date) -> Answer:
     """The gate's answer about the item, and about the pair where the player is known."""
-    words: dict[str, Any] = issue_words(verdicts([item.id], day)[item.id])
+    about = read([item.id], day)
+    words: dict[str, Any] = issue_words(verdicts_about(about, day)[item.id])
     holder = holder_of(item)
     reasons = [each for each in words["not_issuable_because"] if not (holder and each["code"] == OUT)]
     against = [each["detail"] for each in reasons]
@@ -46,6 +52,7 @@ def answer_for(item: Item, player: Player | None, day: date) -> Answer:
         against=against,
         warnings=[each["detail"] for each in words["warnings"] if each["code"] != LOOK_FIRST],
         look_first=any(each["code"] == LOOK_FIRST for each in words["warnings"]),
+        fit=fits_of_pairs([(item.id, player.id)], about, day).get((item.id, player.id)) if player else None,
         holder=holder,
         worn=own_of(player, item) if player else None,
     )

@@ -24,9 +24,8 @@ def _found_worn(facts: Facts) -> str:
 
 
 def _fitted(facts: Facts) -> str:
-    outcome = "every required check passed" if facts["accepted"] else "not every required check passed"
-    tries = f", after {facts['tries']} tries" if facts["tries"] > 1 else ""
-    return f"Fitted on a player{tries}: {outcome}."
+    tries = f", {facts['tries']} tries" if facts["tries"] > 1 else ""
+    return f"Fitted on a player{tries}: {'accepted' if facts['accepted'] else 'not accepted'} by whoever fitted it."
 
 
 def _player_changed(_: Facts) -> str:

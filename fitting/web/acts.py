@@ -5,7 +5,8 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-from fitting.domain.vocabulary import RecordedAs
+from fitting.domain.fits import Remedy
+from fitting.domain.vocabulary import BodyChange, RecordedAs
 from gearlife.domain.access import WRITERS, Actor
 from gearlife.domain.vocabulary import Advice, Standing, Whereabouts
 from gearlife.web.item import may
@@ -36,6 +37,18 @@ ITEM_ACTS = (
         on_stop=_("Take it off: what could replace it"),
     ),
     ItemAct(_("Take it back"), "fitting:take-back", 20, _on_player, frozenset({Advice.RETURN})),
+    ItemAct(_("Fit it again"), "fitting:refit", 30, _on_player, frozenset({Advice.REFIT})),
     ItemAct(_("Hand it out"), "fitting:hand-out", 10, _in_stock),
 )
-WORDS: Words = {RecordedAs.ISSUED: _("handed out"), RecordedAs.ALREADY_WORN: _("worn already when it was recorded")}
+WORDS: Words = {
+    RecordedAs.ISSUED: _("handed out"),
+    RecordedAs.ALREADY_WORN: _("worn already when it was recorded"),
+    Remedy.ADJUST: _("adjust it by the maker's instruction"),
+    Remedy.TIGHTEN: _("tighten the straps"),
+    Remedy.THICKER_PAD: _("a thicker pad where it is loose"),
+    Remedy.THINNER_PAD: _("a thinner pad where it is tight"),
+    Remedy.OTHER_SIZE: _("another size"),
+    Remedy.OTHER_MODEL: _("another model"),
+    BodyChange.HAIRCUT: _("The hair was cut, or is worn otherwise"),
+    BodyChange.WEIGHT: _("The weight has changed"),
+}

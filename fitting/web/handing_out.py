@@ -14,6 +14,8 @@ from fitting.operations.assignments import NewAssignment, issue, record_worn
 from fitting.queries.handing_out import answer_for
 from fitting.queries.naming import by_number_or_name
 from fitting.queries.roster import by_team_and_number, roster_rows
+from fitting.web.fit_forms import fit_in_the_act
+from fitting.web.fit_forms import shown as list_of
 from fitting.web.items import CONDITION, ItemPage, id_of
 from gearlife.domain.days import first_moment
 from gearlife.domain.errors import InvalidInputError
@@ -43,7 +45,8 @@ class HandOut(ItemPage):
         """The players to choose from; one chosen, what speaks against it and what may be done."""
         shown = super().context() | {"player": self.player, "today": self.day_here}
         if self.player:
-            return shown | {"answer": answer_for(self.item, self.player, self.day_here)}
+            checks = list_of(Kind(self.item.kind), [])
+            return shown | {"answer": answer_for(self.item, self.player, self.day_here), "checks": checks}
         answer = answer_for(self.item, None, self.day_here)
         typed = asked(self.request.GET, "q")
         players = by_number_or_name(Player.objects.visible_to(self.actor).filter(club_id=self.item.club_id), typed)
@@ -76,6 +79,7 @@ class HandOut(ItemPage):
             replaces_id=id_of(self.typed.get("instead")),
             issued_at=self._since() if self.typed.get("way") == WORN else None,
             condition_at_issue=self.bounded(CONDITION),
+            fit=fit_in_the_act(self, self.item, self.player),
         )
 
     def _since(self) -> datetime | None:

@@ -1,5 +1,6 @@
 """Replace what a player wears: why it comes off, what could be handed out instead, or take it off without anything."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.urls import reverse
@@ -10,9 +11,12 @@ from fitting.models import Assignment
 from fitting.operations.assignments import NewAssignment, issue, take_off
 from fitting.queries.handing_out import answer_for
 from fitting.queries.replacements import replacements_for
+from fitting.web.fit_forms import fit_in_the_act
+from fitting.web.fit_forms import shown as list_of
 from fitting.web.items import CONDITION, ItemPage, id_of
 from gearlife.domain.access import READERS
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.vocabulary import Kind
 from gearlife.models import Item
 
 BEST = 3
@@ -32,7 +36,7 @@ class Replace(ItemPage):
         chosen = self._chosen()
         if chosen:
             answer = answer_for(chosen, self.holder.player if self.holder else None, self.day_here)
-            return shown | {"chosen": chosen, "chosen_answer": answer}
+            return shown | {"chosen": chosen, "chosen_answer": answer, "checks": list_of(Kind(chosen.kind), [])}
         among = Item.objects.visible_to(self.actor)
         rows = replacements_for(self.item, among=among, day=self.day_here) if self.holder else []
         is_all = self.request.GET.get("all") == "yes"
@@ -51,14 +55,9 @@ class Replace(ItemPage):
         chosen = self._chosen()
         if chosen is None:
             raise InvalidInputError.at("/with", _("Choose what to hand out."))
-        self.once(
-            "assignments",
-            stamp,
-            lambda id_: issue(
-                new=NewAssignment(id=id_, item_id=chosen.id, player=worn.player, loan=worn.loan, replaces_id=worn.id),
-                stamp=stamp,
-            ),
-        )
+        fit = fit_in_the_act(self, chosen, worn.player)
+        new = NewAssignment(item_id=chosen.id, player=worn.player, loan=worn.loan, replaces_id=worn.id, fit=fit)
+        self.once("assignments", stamp, lambda id_: issue(new=replace(new, id=id_), stamp=stamp))
         words = _("Handed out to %(player)s: %(new)s, in place of %(old)s. Have %(old)s in hand before you go on.")
         self.told(words % {"player": worn.player.label, "new": chosen.label, "old": self.item.label})
         return reverse("fitting:player", args=[worn.player_id])

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.replacing import Replace
@@ -14,6 +15,9 @@ urlpatterns = [
     path("players/<uuid:id>/", OnePlayer.as_view(), name="player"),
     path("players/<uuid:id>/change/", ChangePlayer.as_view(), name="player-change"),
     path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
+    path("players/<uuid:id>/changed/", PlayerChanged.as_view(), name="player-changed"),
+    path("gear/<uuid:id>/fit/", Refit.as_view(), name="refit"),
+    path("gear/<uuid:id>/fit/<uuid:player>/", FitPage.as_view(), name="fit"),
     path("gear/<uuid:id>/hand-out/", HandOut.as_view(), name="hand-out"),
     path("gear/<uuid:id>/take-back/", TakeBack.as_view(), name="take-back"),
     path("gear/<uuid:id>/replace/", Replace.as_view(), name="replace"),

@@ -86,7 +86,13 @@ def test_by_override_the_409_names_the_fit_and_a_recorded_one_opens_the_way(
     officer: Caller, administrator: Caller, item: Item, player: Player
 ) -> None:
     [rule] = [each for each in administrator("GET", "policy-rules/").json()["results"] if each["code"] == FIT_ACCEPTED]
-    override = {"effect": "no_issue", "in_force_from": "2026-10-14", "reason": "The club asks it."}
+    override = {
+        "effect": "no_issue",
+        "in_force_from": "2026-10-14",
+        "source": "the club",
+        "mark": "P",
+        "reason": "The club asks it.",
+    }
     assert administrator("POST", f"policy-rules/{rule['id']}/override/", override).status_code in (200, 201)
     pair = {"item": str(item.id), "player": str(player.id)}
     refused = officer("POST", "assignments/", pair)

@@ -24,6 +24,7 @@ from tests.factories import (
     PlayerFactory,
     TeamFactory,
     fitted,
+    measured,
     person,
     photo,
     put_on,
@@ -57,6 +58,7 @@ class League:
         self.player = PlayerFactory.create(club=self.club, team=self.team)
         self.assignment = put_on(self.item, self.player)
         now = stamp(self.organisation)
+        self.measurement = measured(self.player)
         self.hold, _ = hold(new=NewHold(item_id=self.item.id, reason="shell: crack"), stamp=now)
         certify(item=self.item, new=NewCertification(kind=CertificationKind.ORIGINAL, certified_on=DAY), stamp=now)
         self.photo = photo(self.club)
@@ -66,7 +68,7 @@ class League:
 
     def of(self, model: type[Model]) -> Any:
         """The row of a table."""
-        return next(row for row in (*self.rows.values(), self.hold) if isinstance(row, model))
+        return next(row for row in (*self.rows.values(), self.hold, self.measurement) if isinstance(row, model))
 
     def _user(self, role: Role) -> User:
         whole = role in {Role.ADMINISTRATOR, Role.AUDITOR}
