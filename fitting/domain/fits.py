@@ -167,6 +167,9 @@ def _unfounded(kind: Kind, each: Try, before: Try | None, number: int) -> Iterat
         if before is None or before.results.get(tried.check) is not False:
             words = f"`{tried.check}` had not failed before try {number}: a remedy is tried for what failed."
             yield Fault(words, "/remedies", "nothing_failed")
+        elif tried.remedy in ANOTHER_ITEM:
+            words = f"`{tried.remedy}` is another item: record that this one does not fit, and fit that one by itself."
+            yield Fault(words, "/remedies", "another_item")
         elif tried.check in every_check_passes(kind) and tried.remedy not in _check(kind, tried.check).remedies:
             yield Fault(f"`{tried.remedy}` is no remedy of `{tried.check}`.", "/remedies", "unknown_remedy")
 

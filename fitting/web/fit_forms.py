@@ -7,7 +7,17 @@ from typing import Any
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
-from fitting.domain.fits import CHECKS, MOST_TRIES, Remedy, Tried, Try, every_check_passes, faults_of, proposals
+from fitting.domain.fits import (
+    ANOTHER_ITEM,
+    CHECKS,
+    MOST_TRIES,
+    Remedy,
+    Tried,
+    Try,
+    every_check_passes,
+    faults_of,
+    proposals,
+)
 from fitting.models import Player
 from fitting.operations.fits import NewFit
 from fitting.queries.fits import measurement_behind
@@ -57,11 +67,13 @@ def now_tried(kind: Kind, earlier: list[Try], typed: QueryDict, *, passes: bool)
 def shown(kind: Kind, tries: list[Try]) -> list[Mapping[str, Any]]:
     """Every check of the list; of what failed in the last try, what to do about it, in order."""
     failed = {code for code, holds in tries[-1].results.items() if not holds} if tries else set()
+    proposed = {each.code: proposals(kind, each.code, tries) if each.code in failed else [] for each in CHECKS[kind]}
     return [
         {
             "check": check,
             "failed": check.code in failed,
-            "remedies": proposals(kind, check.code, tries) if check.code in failed else [],
+            "remedies": [remedy for remedy in proposed[check.code] if remedy not in ANOTHER_ITEM],
+            "after": [remedy for remedy in proposed[check.code] if remedy in ANOTHER_ITEM],
         }
         for check in CHECKS[kind]
     ]

@@ -98,6 +98,7 @@ def test_what_was_tried_for_a_check_is_not_proposed_for_it_again() -> None:
         ([PASSES, Try(PASSES.results, [Tried("no_twist", Remedy.ADJUST)])], "nothing_failed"),
         ([Try(PASSES.results, [Tried("no_twist", Remedy.ADJUST)])], "nothing_failed"),
         ([failing("no_twist"), Try(PASSES.results, [Tried("no_twist", Remedy.TIGHTEN)])], "unknown_remedy"),
+        ([failing("no_twist"), Try(PASSES.results, [Tried("no_twist", Remedy.OTHER_SIZE)])], "another_item"),
     ],
 )
 def test_what_cannot_be_so_is_a_fault_with_its_place(tries: list[Try], code: str) -> None:

@@ -39,6 +39,7 @@ def test_the_list_is_shown_whole_and_one_tap_records_that_every_check_passes(
     page = browser.get(fit_page(gear, player))
     for check in CHECKS[kind]:
         assert check.words in seen(page)
+    assert ("common practice, no source" in seen(page)) == (kind is Kind.SHOULDER_PADS)
     answer = browser.post(fit_page(gear, player), fields(page) | {"way": "passes"})
     fit = Fit.objects.get()
 
