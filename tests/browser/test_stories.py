@@ -28,7 +28,7 @@ def test_a_worn_stopped_helmet_is_found_replaced_and_its_sheet_printed(phone: Lo
     phone.picture("story-replace")
     page.get_by_role("link", name=re.compile("Hand this one out")).first.click()
     phone.picture("story-confirm")
-    page.get_by_role("button", name=re.compile("^Hand .* out to")).click()
+    page.get_by_role("button", name=re.compile("^Every check passes: hand .* out to")).click()
     expect(page.get_by_role("status")).to_contain_text(serial)
 
     phone.go("/")
@@ -82,7 +82,7 @@ def test_a_crack_in_the_weekly_check_is_answered_at_once(phone: Looking) -> None
     expect(page.locator("main")).to_contain_text(re.compile("take it off", re.IGNORECASE))
     phone.picture("story-take-it-off")
     page.get_by_role("link", name=re.compile("Hand this one out")).first.click()
-    page.get_by_role("button", name=re.compile("^Hand .* out to")).click()
+    page.get_by_role("button", name=re.compile("^Every check passes: hand .* out to")).click()
     expect(page.get_by_role("status")).to_be_visible()
 
 
