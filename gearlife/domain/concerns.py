@@ -80,5 +80,6 @@ def _joined(first: Hit, other: Hit) -> Hit:
         first,
         effect=min(first.effect, other.effect, key=EFFECTS.index),
         severity=min(first.severity, other.severity, key=SEVERITIES.index),
-        because=f"{first.because} {other.because}",
+        # What somebody typed ends as it was typed: two reasons must not read as one.
+        because=f"{first.because}{'' if first.because.endswith(('.', '!', '?')) else '.'} {other.because}",
     )

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from gearlife.domain.concerns import Hit, one_per_subject
+from gearlife.domain.concerns import Hit, one_per_subject, sentences
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Stage
 from tests.factories import DAY
@@ -35,6 +35,14 @@ def test_hits_about_one_item_become_one_with_every_reason_the_earliest_first() -
     [joined] = one_per_subject([later, HIT])
 
     assert (joined.falls_on, joined.advice, joined.because) == (DAY, Advice.INSPECT, "A reason. A later one.")
+
+
+def test_two_reasons_that_were_typed_without_a_stop_stay_two_sentences() -> None:
+    first, second = replace(HIT, because="Held: shell: crack (stop)"), replace(HIT, because="Held: visor loose")
+    [joined] = one_per_subject([first, second])
+
+    assert joined.because == "Held: shell: crack (stop). Held: visor loose"
+    assert sentences(joined.because) == {first.because, second.because}
 
 
 def test_a_warning_that_fell_earlier_never_hides_a_stop() -> None:
