@@ -18,6 +18,7 @@ class FittingConfig(AppConfig):
         from fitting.queries.history import WORDS
         from fitting.queries.holders import held_by, holders, holders_seen, people
         from fitting.queries.life import worn
+        from fitting.queries.loans import LoanOverdueConcern, newly_overdue
         from fitting.receivers import end_assignments
         from fitting.web.acts import ITEM_ACTS, PLACES
         from fitting.web.acts import WORDS as PAGE_WORDS
@@ -27,12 +28,14 @@ class FittingConfig(AppConfig):
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_doorway, register_holders
         from gearlife.queries.life import register_life
+        from gearlife.queries.newly_due import register_newly_due
         from gearlife.signals import items_went_missing
         from gearlife.web.columns import register_file_words
         from gearlife.web.registry import register_item_acts, register_places
         from gearlife.web.words import register_page_words
 
-        register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern())
+        register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern(), LoanOverdueConcern())
+        register_newly_due(newly_overdue)
         register_holders(holders, people)
         register_doorway(holders_seen, held_by)
         register_words(WORDS)

@@ -4,6 +4,7 @@ from django.urls import path
 
 from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
+from fitting.web.loans import Loans
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.replacing import Replace
 from fitting.web.taking_back import TakeBack
@@ -15,6 +16,7 @@ urlpatterns = [
     path("players/<uuid:id>/", OnePlayer.as_view(), name="player"),
     path("players/<uuid:id>/change/", ChangePlayer.as_view(), name="player-change"),
     path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
+    path("loans/", Loans.as_view(), name="loans"),
     path("players/<uuid:id>/changed/", PlayerChanged.as_view(), name="player-changed"),
     path("gear/<uuid:id>/fit/", Refit.as_view(), name="refit"),
     path("gear/<uuid:id>/fit/<uuid:player>/", FitPage.as_view(), name="fit"),

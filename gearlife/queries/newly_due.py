@@ -4,6 +4,7 @@ Acts settle their own items. What remains is what a day brings: a clock that is 
 an alert that moves on, a season or a rule that begins or ends.
 """
 
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -15,6 +16,16 @@ from gearlife.queries.concerns.facts import REPAIR_LEAD
 
 # A club's calendar may be a day off its organisation's, by which sweeps are counted.
 MARGIN = timedelta(days=1)
+
+
+# What a day brings to the tables of the packages above: club, the day of the last sweep, and today in, items out.
+Source = Callable[[Club, date, date], Iterable[UUID]]
+_sources: list[Source] = []
+
+
+def register_newly_due(*sources: Source) -> None:
+    """Add questions about what time alone may have touched; a package does so in its `AppConfig.ready`."""
+    _sources.extend(each for each in sources if each not in _sources)
 
 
 def newly_due(club: Club, since: date, day: date) -> list[UUID] | None:
@@ -31,7 +42,8 @@ def newly_due(club: Club, since: date, day: date) -> list[UUID] | None:
         holds.filter(starts_on__gte=since, starts_on__lte=day + REPAIR_LEAD),
         alerts.filter(falls_on__gte=since, falls_on__lte=day),
     ]
-    return sorted({item_id for rows in asked for item_id in rows.values_list("item_id", flat=True)})
+    own = {item_id for rows in asked for item_id in rows.values_list("item_id", flat=True)}
+    return sorted(own.union(*(source(club, since, day) for source in _sources)))
 
 
 def _whole_club(club: Club, since: date, day: date) -> bool:
