@@ -1,6 +1,6 @@
 """The operators' pages: players by number alone, and who has had what. No name and no measurement is shown there."""
 
-from fitting.models import Assignment, Fit, Player, PlayerChange
+from fitting.models import Assignment, Fit, Player, PlayerChange, SizeChart
 from gearlife.admin import show
 
 show(Player, "club", "team", "jersey_number", "version")
@@ -15,3 +15,4 @@ show(
     more=("tries", "size", "recorded_at", "recorded_by"),
 )
 show(PlayerChange, "player", "happened_on", "recorded_at", "recorded_by")
+show(SizeChart, "model", "revision", "created_at", "created_by", more=("rows", "positions", "stated_in"))

@@ -17,11 +17,12 @@ from factory.base import Factory
 from factory.declarations import LazyAttribute, SelfAttribute, Sequence, SubFactory
 
 from fitting.domain.fits import Try, every_check_passes
-from fitting.domain.vocabulary import MeasurementKind
+from fitting.domain.vocabulary import PROTOCOLS, MeasurementKind
 from fitting.models import Assignment, Fit, Measurement, Player
 from fitting.operations.assignments import NewAssignment, record_worn
 from fitting.operations.fits import NewFit, record_fit
-from fitting.operations.players import NewPlayer, add_player, record_measurement
+from fitting.operations.measurements import NewMeasurement, record_measurement
+from fitting.operations.players import NewPlayer, add_player
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.clocks import Rule
 from gearlife.domain.days import local_day
@@ -269,14 +270,14 @@ def fitted(
 
 def measured(player: Player, *readings_mm: int, at: datetime = AT, kind: str = "head_circumference") -> Measurement:
     """Record one measurement of a player: a head of 560 mm, read twice, unless told otherwise."""
-    return record_measurement(
-        player=player,
-        kind=MeasurementKind(kind),
-        readings_mm=readings_mm or (559, 561),
-        protocol="brow",
+    new = NewMeasurement(
+        player,
+        MeasurementKind(kind),
+        readings_mm or (559, 561),
+        PROTOCOLS[MeasurementKind(kind)][0],
         taken_on=local_day(at, ZONE),
-        stamp=stamp(player.organisation, at),
     )
+    return record_measurement(new=new, stamp=stamp(player.organisation, at))
 
 
 def photo(club: Club) -> Photo:

@@ -2,9 +2,10 @@
 
 import re
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
-from enum import StrEnum
 from fractions import Fraction
 from math import pi
+
+from gearlife.domain.vocabulary import Units
 
 MM_PER_INCH = Decimal("25.4")
 # A tape reads to a millimetre or a sixteenth of an inch; a tenth of a millimetre keeps either as it was typed.
@@ -18,29 +19,23 @@ _FORM = re.compile(
     re.IGNORECASE | re.ASCII,
 )
 _INCHES = {"inches", "inch", "in", '"', "″"}
+_NAMES = {Units.INCHES: "in", Units.CENTIMETRES: "cm"}
 
 
-class LengthUnit(StrEnum):
-    """What a number without a unit is in, and what lengths are shown in."""
-
-    INCHES = "in"
-    CENTIMETRES = "cm"
-
-
-def read_length(text: str, unit: LengthUnit) -> Decimal:
+def read_length(text: str, unit: Units) -> Decimal:
     """Millimetres of what was typed: `57.2`, `57,2 cm`, `572 mm`, `22 3/8`, `22-3/8 in`; `unit` where none is named.
 
     Raises:
-        ValueError: It is no length, or one that no body has; the words name the way out.
+        ValueError: It is no length, or one that no body has; the words name the way out, never what was typed.
     """
     found = _FORM.fullmatch(text.strip())
     if not found or not (found["whole"] or found["over"]):
-        raise ValueError(f"{text.strip()[:20]!r} is no length: write 57.2 cm, 572 mm, or 22 3/8 in")
+        raise ValueError("this is no length: write it like 57.2 cm, 572 mm, or 22 3/8 in")
     if found["part"] and found["over"]:
-        raise ValueError(f"{text.strip()!r} has a decimal and a fraction: write one of them")
-    named = (found["unit"] or unit.value).lower()
+        raise ValueError("this has a decimal and a fraction: write one of them")
+    named = (found["unit"] or _NAMES[unit]).lower()
     millimetres = (_number(found) * _millimetres_of(named)).quantize(TENTH, ROUND_HALF_UP)
-    _refuse_impossible(millimetres, text.strip(), named)
+    _refuse_impossible(millimetres, named)
     return millimetres
 
 
@@ -52,16 +47,23 @@ def in_millimetres(value: object) -> Decimal:
         raise ValueError("a reading is a number of millimetres") from error
     if isinstance(value, bool) or not millimetres.is_finite():
         raise ValueError("a reading is a number of millimetres")
-    _refuse_impossible(millimetres, str(value), "mm")
+    _refuse_impossible(millimetres, "mm")
     return millimetres.quantize(TENTH, ROUND_HALF_UP)
 
 
-def show_length(millimetres: Decimal | float, unit: LengthUnit) -> str:
+def show_length(millimetres: Decimal | float, unit: Units) -> str:
     """The length in the reader's unit: centimetres to a tenth, inches to the nearest eighth."""
     exact = Decimal(str(millimetres))
-    if unit is LengthUnit.CENTIMETRES:
+    if unit is Units.CENTIMETRES:
         return f"{(exact / 10).quantize(TENTH, ROUND_HALF_UP)} cm"
     return f"{eighths(exact / MM_PER_INCH)} in"
+
+
+def show_reading(millimetres: Decimal | float, unit: Units) -> str:
+    """One reading as the tape had it: as `show_length`, but inches to the nearest sixteenth."""
+    if unit is Units.CENTIMETRES:
+        return show_length(millimetres, unit)
+    return f"{_in_parts(Decimal(str(millimetres)) / MM_PER_INCH, 16)} in"
 
 
 def hat_size(circumference_mm: Decimal | float) -> str:
@@ -71,8 +73,12 @@ def hat_size(circumference_mm: Decimal | float) -> str:
 
 def eighths(number: Decimal) -> str:
     """A number to the nearest eighth, as a tape is read: `22 3/8`."""
-    whole, part = divmod(int((number * 8).quantize(Decimal(1), ROUND_HALF_UP)), 8)
-    return f"{whole} {Fraction(part, 8)}" if part else str(whole)
+    return _in_parts(number, 8)
+
+
+def _in_parts(number: Decimal, parts: int) -> str:
+    whole, part = divmod(int((number * parts).quantize(Decimal(1), ROUND_HALF_UP)), parts)
+    return f"{whole} {Fraction(part, parts)}" if part else str(whole)
 
 
 def _number(found: re.Match[str]) -> Decimal:
@@ -81,7 +87,7 @@ def _number(found: re.Match[str]) -> Decimal:
         return number
     over, under = int(found["over"]), int(found["under"])
     if not 0 < over < under:
-        raise ValueError(f"{found['over']}/{found['under']} is no fraction of an inch: write 22 3/8")
+        raise ValueError("this is no fraction of an inch: write it like 22 3/8")
     return number + Decimal(over) / Decimal(under)
 
 
@@ -91,18 +97,22 @@ def _millimetres_of(unit: str) -> Decimal:
     return {"mm": Decimal(1), "cm": Decimal(10), "m": Decimal(1000)}[unit]
 
 
-def _refuse_impossible(millimetres: Decimal, text: str, unit: str) -> None:
-    """Nobody is so small or so large; what it may have been is said."""
+def _refuse_impossible(millimetres: Decimal, unit: str) -> None:
+    """Nobody is so small or so large; which unit it may have been in is said."""
     if SHORTEST_MM <= millimetres <= LONGEST_MM:
         return
-    likely = next(
-        (name for name, factor in _OTHER_UNITS if SHORTEST_MM <= _as(millimetres, unit, factor) <= LONGEST_MM), ""
-    )
-    hint = f"; was it {text} {likely}?" if likely else ""
-    raise ValueError(f"{text} {unit if unit not in text else ''}".strip() + f" fits nobody{hint}")
+    likely = [name for name, factor in _OTHER_UNITS if SHORTEST_MM <= _as(millimetres, unit, factor) <= LONGEST_MM]
+    hint = f"it looks like {likely[0]}" if likely else "read the tape again"
+    raise ValueError(f"as {_CALLED[unit]} this fits nobody: {hint}")
 
 
-_OTHER_UNITS = (("cm", Decimal(10)), ("in", MM_PER_INCH), ("mm", Decimal(1)), ("m", Decimal(1000)))
+_OTHER_UNITS = (
+    ("centimetres", Decimal(10)),
+    ("inches", MM_PER_INCH),
+    ("millimetres", Decimal(1)),
+    ("metres", Decimal(1000)),
+)
+_CALLED = dict.fromkeys(_INCHES, "inches") | {"mm": "millimetres", "cm": "centimetres", "m": "metres"}
 
 
 def _as(millimetres: Decimal, unit: str, factor: Decimal) -> Decimal:

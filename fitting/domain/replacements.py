@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import IntEnum
 
+from fitting.domain.sizing import Candidate, Likelihood
 from gearlife.domain.vocabulary import Kind
 
 FITTED_ON = {
@@ -22,8 +23,31 @@ class Likeness(IntEnum):
 
 
 @dataclass(frozen=True)
+class SizeWords:
+    """What a model's chart says of one size for a player, and which sizes of that chart are worth trying."""
+
+    of: Candidate
+    to_try: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """As people are told; the probability is not among it."""
+        if self.of.likelihood is Likelihood.UNLIKELY:
+            better = f"; {' or '.join(self.to_try)} is nearer" if self.to_try else ""
+            return f"By its chart size {self.of.size} is unlikely for this player{better}."
+        if self.of.likelihood is Likelihood.LIKELY and len(self.to_try) == 1:
+            return f"By its chart size {self.of.size} is likely for this player."
+        if len(self.to_try) > 1:
+            return f"By its chart this player is between {' and '.join(self.to_try)}: try each."
+        return f"By its chart size {self.of.size} is near for this player: try it."
+
+
+@dataclass(frozen=True)
 class Replacement:
-    """One item that could replace another. `life_ends_on` is the earliest fall of what would stop it; None: nothing."""
+    """One item that could replace another. `life_ends_on` is the earliest fall of what would stop it; None: nothing.
+
+    `by_chart` is None where the player is not measured or the model has no chart; nobody's letters are compared then.
+    """
 
     likeness: Likeness
     same_model: bool
@@ -32,6 +56,25 @@ class Replacement:
     life_ends_on: date | None
     season_ends_on: date | None
     first: str = ""
+    by_chart: SizeWords | None = None
+    accepted_before: bool = False
+
+    @property
+    def rank(self) -> tuple[int, bool, int, float]:
+        """The best first: the same again, then sizes by their probability, what no chart tells, what is unlikely.
+
+        Of equals, a model of which a fit on the player was accepted comes first, then what is nearer to the item.
+        """
+        probability = self.by_chart.of.probability if self.by_chart else 0.0
+        return self._step(), not self.accepted_before, self.likeness, -probability
+
+    def _step(self) -> int:
+        word = self.by_chart.of.likelihood if self.by_chart else None
+        if word is Likelihood.UNLIKELY:
+            return 4
+        if self.likeness is Likeness.SAME:
+            return 0
+        return {Likelihood.LIKELY: 1, Likelihood.BETWEEN: 2}.get(word, 3) if word else 3
 
     @property
     def try_on(self) -> bool:
@@ -41,7 +84,9 @@ class Replacement:
     @property
     def why(self) -> str:
         """Why it stands where it does, what is to be done first, and that it is fitted before it is worn."""
-        parts = (self._likeness(), self._life(), self.first, FITTED_ON[self.kind])
+        by_chart = self.by_chart.words if self.by_chart else ""
+        before = "A fit of this model on this player was accepted before." if self.accepted_before else ""
+        parts = (self._likeness(), by_chart, before, self._life(), self.first, FITTED_ON[self.kind])
         return " ".join(part for part in parts if part)
 
     def _likeness(self) -> str:

@@ -6,13 +6,13 @@ A chart is one model's. The size letters of two models are never compared.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import groupby
 from math import erf, prod, sqrt
 
 from fitting.domain.vocabulary import MeasurementKind
 
 LIKELY = 0.8
 POSSIBLE = 0.1
+ROOT_2 = sqrt(2)
 
 
 class Likelihood(StrEnum):
@@ -25,7 +25,7 @@ class Likelihood(StrEnum):
 
 @dataclass(frozen=True)
 class SizeRange:
-    """One row of a chart: a size and the range of one measure, in millimetres; `to_mm` is still of this size."""
+    """One row of a chart: a size and the range of one measure, in millimetres; an open end is infinite."""
 
     size: str
     kind: MeasurementKind
@@ -59,17 +59,56 @@ class Candidate:
     likelihood: Likelihood
 
 
-@dataclass(frozen=True)
-class ChartFault:
-    """What is wrong with a row of a chart; rows count from 0."""
+class Sizing:
+    """A chart made ready to be asked for many players."""
 
-    row: int
-    words: str
+    def __init__(self, ranges: Iterable[SizeRange], weights: Iterable[WeightRange] = ()) -> None:
+        """Take the rows of one chart, by size; a size keeps its spelling of the first row."""
+        spelt: dict[str, str] = {}
+        self._rows: dict[str, list[SizeRange]] = {}
+        for row in ranges:
+            self._rows.setdefault(spelt.setdefault(row.size.casefold(), row.size), []).append(row)
+        self._weights = [(spelt.get(row.size.casefold(), row.size), row) for row in weights]
 
+    @property
+    def kinds(self) -> frozenset[MeasurementKind]:
+        """What has to be measured for this chart."""
+        return frozenset(row.kind for of_size in self._rows.values() for row in of_size)
 
-def chart_faults(rows: Sequence[SizeRange]) -> list[ChartFault]:
-    """Rows that run backwards, stand twice, or leave a gap to the one before; overlapping is a maker's right."""
-    return [*_reversed(rows), *_doubled(rows), *_gaps(rows)]
+    @property
+    def weighs(self) -> bool:
+        """Whether the maker gives weights."""
+        return bool(self._weights)
+
+    def of(self, measures: Mapping[MeasurementKind, Estimate], weight_kg: float | None = None) -> list[Candidate]:
+        """Each size with the probability that every measure of its row is the player's, the most probable first.
+
+        Measures are taken as independent and their errors as normal. A size of which a measure is missing is left
+        out. A weight outside a size's range makes the size impossible, where weight and range are known.
+        """
+        barred = self._barred(weight_kg)
+        found = {
+            size: 0.0 if size in barred else prod([within(row, measures[row.kind]) for row in of_size])
+            for size, of_size in self._rows.items()
+            if all(row.kind in measures for row in of_size)
+        }
+        best_first = sorted(found.items(), key=lambda each: (-each[1], each[0]))
+        return [Candidate(size, probability, likelihood(probability)) for size, probability in best_first]
+
+    def beyond(self, measures: Mapping[MeasurementKind, Estimate]) -> str:
+        """`smaller` or `larger` where a measure lies outside all sizes of the chart; empty where none does."""
+        for kind in sorted(self.kinds & measures.keys()):
+            rows = [row for of_size in self._rows.values() for row in of_size if row.kind is kind]
+            if measures[kind].value_mm < min(row.from_mm for row in rows):
+                return "smaller"
+            if measures[kind].value_mm > max(row.to_mm for row in rows):
+                return "larger"
+        return ""
+
+    def _barred(self, weight_kg: float | None) -> set[str]:
+        if weight_kg is None:
+            return set()
+        return {size for size, row in self._weights if not row.from_kg <= weight_kg <= row.to_kg}
 
 
 def sizes(
@@ -78,65 +117,25 @@ def sizes(
     weights: Iterable[WeightRange] = (),
     weight_kg: float | None = None,
 ) -> list[Candidate]:
-    """Each size with the probability that every measure of its row is the player's, the most probable first.
-
-    Measures are taken as independent and their errors as normal. A size of which a measure is missing has none.
-    A weight outside a size's range makes the size impossible, where weight and range are known.
-    """
-    by_size = {
-        size: list(of_size)
-        for size, of_size in groupby(sorted(ranges, key=lambda row: row.size), key=lambda row: row.size)
-    }
-    barred = {} if weight_kg is None else {row.size for row in weights if not row.from_kg <= weight_kg <= row.to_kg}
-    found = {
-        size: 0.0 if size in barred else prod(within(row, measures[row.kind]) for row in of_size)
-        for size, of_size in by_size.items()
-        if all(row.kind in measures for row in of_size)
-    }
-    best_first = sorted(found.items(), key=lambda each: (-each[1], each[0]))
-    return [Candidate(size, probability, _likelihood(probability)) for size, probability in best_first]
+    """`Sizing.of` for one player."""
+    return Sizing(ranges, weights).of(measures, weight_kg)
 
 
 def within(row: SizeRange, estimate: Estimate) -> float:
     """The probability that the true measure lies in the row's range."""
     if estimate.error_mm <= 0:
         return float(row.from_mm <= estimate.value_mm <= row.to_mm)
-    return _below(row.to_mm, estimate) - _below(row.from_mm, estimate)
+    scale = estimate.error_mm * ROOT_2
+    return 0.5 * (erf((row.to_mm - estimate.value_mm) / scale) - erf((row.from_mm - estimate.value_mm) / scale))
 
 
-def _below(limit: float, estimate: Estimate) -> float:
-    """The normal distribution's share below a limit."""
-    return 0.5 * (1 + erf((limit - estimate.value_mm) / estimate.error_mm / sqrt(2)))
-
-
-def _likelihood(probability: float) -> Likelihood:
+def likelihood(probability: float) -> Likelihood:
+    """The word for a probability."""
     if probability >= LIKELY:
         return Likelihood.LIKELY
     return Likelihood.BETWEEN if probability >= POSSIBLE else Likelihood.UNLIKELY
 
 
-def _reversed(rows: Sequence[SizeRange]) -> Iterable[ChartFault]:
-    for number, row in enumerate(rows):
-        if not row.from_mm < row.to_mm:
-            yield ChartFault(
-                number, f"size {row.size} runs from {row.from_mm:g} to {row.to_mm:g} mm: the smaller number comes first"
-            )
-
-
-def _doubled(rows: Sequence[SizeRange]) -> Iterable[ChartFault]:
-    first: dict[tuple[str, MeasurementKind], int] = {}
-    for number, row in enumerate(rows):
-        if first.setdefault((row.size.casefold(), row.kind), number) != number:
-            yield ChartFault(number, f"size {row.size} stands twice for {row.kind.replace('_', ' ')}")
-
-
-def _gaps(rows: Sequence[SizeRange]) -> Iterable[ChartFault]:
-    """What lies between two ranges would belong to no size."""
-    for kind in {row.kind for row in rows}:
-        reached: float | None = None
-        for number, row in sorted(enumerate(rows), key=lambda each: (each[1].from_mm, each[1].to_mm)):
-            if row.kind is not kind:
-                continue
-            if reached is not None and row.from_mm > reached:
-                yield ChartFault(number, f"between {reached:g} and {row.from_mm:g} mm there is no size: close the gap")
-            reached = max(reached or row.to_mm, row.to_mm)
+def to_try(candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The sizes worth trying: all that are not unlikely."""
+    return [each for each in candidates if each.likelihood is not Likelihood.UNLIKELY]

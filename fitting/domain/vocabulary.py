@@ -1,5 +1,6 @@
 """The words of fitting."""
 
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 
@@ -23,3 +24,46 @@ class BodyChange(StrEnum):
 
     HAIRCUT = "haircut"
     WEIGHT = "weight"
+
+
+class ChartMeasure(StrEnum):
+    """What a row of a maker's chart is about: something that is measured, or the weight."""
+
+    HEAD_CIRCUMFERENCE = "head_circumference"
+    CHEST_CIRCUMFERENCE = "chest_circumference"
+    SHOULDER_WIDTH = "shoulder_width"
+    WEIGHT = "body_weight"
+
+
+class Protocol(StrEnum):
+    """Where the tape lay. Numbers of two protocols are not compared silently: sources differ in the place."""
+
+    FINGER_ABOVE_BROWS = "finger_above_brows"
+    BROWS_AND_EARS = "brows_and_ears"
+    LARGEST_GIRTH = "largest_girth"
+    FULLEST_CHEST = "fullest_chest"
+    HIGH_UNDER_ARMS = "high_under_arms"
+    TIP_TO_TIP = "tip_to_tip"
+    JOINT_TO_JOINT = "joint_to_joint"
+
+
+class Tape(StrEnum):
+    """The tape; one that stretches tells less."""
+
+    CLOTH = "cloth"
+    STEEL = "steel"
+    PAPER = "paper"
+    STRETCHING = "stretching"
+
+
+# The first is what a form offers to whoever has not measured before. Those of head and shoulders are in published
+# advice, the chest's are common practice, without a source.
+PROTOCOLS: Mapping[MeasurementKind, Sequence[Protocol]] = {
+    MeasurementKind.HEAD_CIRCUMFERENCE: (
+        Protocol.FINGER_ABOVE_BROWS,
+        Protocol.BROWS_AND_EARS,
+        Protocol.LARGEST_GIRTH,
+    ),
+    MeasurementKind.CHEST_CIRCUMFERENCE: (Protocol.FULLEST_CHEST, Protocol.HIGH_UNDER_ARMS),
+    MeasurementKind.SHOULDER_WIDTH: (Protocol.TIP_TO_TIP, Protocol.JOINT_TO_JOINT),
+}

@@ -6,7 +6,8 @@ from django.db import models
 from django.db.models import Q
 
 from fitting.domain.vocabulary import BodyChange
-from fitting.models.players import Measurement, Player
+from fitting.models.measurements import Measurement
+from fitting.models.players import Player
 from gearlife.domain.access import Actor
 from gearlife.models import Item, Owned, OwnedQuerySet, one_of, word_field
 

@@ -1,4 +1,4 @@
-"""Players and their measurements: the fewest facts that fitting needs."""
+"""Players: the fewest facts that fitting needs."""
 
 from typing import Self
 
@@ -6,9 +6,8 @@ from django.db import models
 from django.db.models import Q
 
 from fitting.domain.players import label
-from fitting.domain.vocabulary import MeasurementKind
 from gearlife.domain.access import Actor
-from gearlife.models import Club, Owned, OwnedQuerySet, Team, one_of, word_field
+from gearlife.models import Club, Owned, OwnedQuerySet, Team
 
 
 class PlayerQuerySet(OwnedQuerySet):
@@ -51,23 +50,3 @@ class Player(Owned):
     def label(self) -> str:
         """What people call them: the number on the jersey, or the given name, and the family name."""
         return label(self.given_name, self.family_name, self.jersey_number)
-
-
-class Measurement(Owned):
-    """One measurement of one player: readings in millimetres, with the protocol that says where the tape lay."""
-
-    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="measurements")
-    kind = word_field(MeasurementKind)
-    protocol = models.CharField(max_length=60, blank=True, default="")
-    readings_mm = models.JSONField(default=list)
-    taken_on = models.DateField()
-    recorded_at = models.DateTimeField()
-
-    objects = OwnedQuerySet.as_manager()
-
-    class Meta:
-        constraints = [one_of("kind", MeasurementKind, table="measurement")]
-        indexes = [models.Index(fields=["player", "kind", "taken_on"], name="measurement_of_player")]
-
-    def __str__(self) -> str:
-        return str(self.id)

@@ -1,17 +1,15 @@
-"""Players and their measurements: plain columns. What is personal stays in these tables and out of the ledger."""
+"""Players: plain columns. What is personal stays in these tables and out of the ledger."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
 from fitting.domain.intake import name_key
-from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import Assignment, Measurement, Player
+from fitting.models import Assignment, Player
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club, Item, Team
@@ -56,21 +54,6 @@ def change_players(*, changed: Sequence[tuple[Player, Mapping[str, Any]]], stamp
     for player, changes in changed:
         _change(player, changes)
     _move_along([(item, player.team) for player, _ in changed for item in items[player.id]], stamp)
-
-
-def record_measurement(
-    *, player: Player, kind: MeasurementKind, readings_mm: Sequence[int], protocol: str, taken_on: date, stamp: Stamp
-) -> Measurement:
-    """Keep one measurement: readings in whole millimetres, and in words where the tape lay."""
-    return Measurement.objects.create(
-        organisation_id=player.organisation_id,
-        player=player,
-        kind=kind.value,
-        protocol=protocol,
-        readings_mm=list(readings_mm),
-        taken_on=taken_on,
-        recorded_at=stamp.at,
-    )
 
 
 def _built(new: NewPlayer, stamp: Stamp) -> Player:

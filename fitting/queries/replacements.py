@@ -1,12 +1,17 @@
 """What could replace an item: issuable stock of its kind in its club, best first."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Case, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
-from fitting.domain.replacements import Likeness, Replacement
+from fitting.domain.replacements import Likeness, Replacement, SizeWords
+from fitting.domain.sizing import Candidate, to_try
+from fitting.models import Assignment, Fit
+from fitting.queries.sizes import estimates_of, sizings
 from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
 from gearlife.models import Clock, Item, ItemQuerySet
@@ -25,13 +30,44 @@ COLUMNS = ("id", "serial", "tag", "size", "model_id", "model__name", "likeness",
 def replacements_for(item: Item, *, among: ItemQuerySet, day: date) -> list[Row]:
     """At most 20 of these items that the gate would let out for this one, in a fixed number of queries.
 
-    First the same model and size, then the same size label of another model, then whatever has most life left.
-    What was made for one player is never among them.
+    First the same model and size, then what the charts of the models call likely for the player who has the item, then
+    what lies between two sizes, then what no chart tells (the same size label first), last what is unlikely; of equals
+    a model of which a fit on the player was accepted, then whatever has most life left. What was made for one player is
+    never among them.
     """
     likest = list(_candidates(item, among, day)[:MOST_WEIGHED])
     verdict_of = verdicts([row["id"] for row in likest], day)
-    issuable = [row for row in likest if verdict_of[row["id"]].issuable][:MOST]
-    return [_row(item, row, verdict_of[row["id"]].warnings) for row in issuable]
+    issuable = [row for row in likest if verdict_of[row["id"]].issuable]
+    fits = _Fits.of_holder(item, {row["model_id"] for row in issuable})
+    ranked = [(_replacement(item, row, verdict_of[row["id"]].warnings, fits), row) for row in issuable]
+    # The sort keeps the order of those of one rank: that with the most life before the others.
+    best = sorted(ranked, key=lambda each: each[0].rank)[:MOST]
+    return [_row(replacement, row, verdict_of[row["id"]].warnings) for replacement, row in best]
+
+
+@dataclass(frozen=True)
+class _Fits:
+    """What the charts give the player who has the item, by model, and the models of which a fit was accepted."""
+
+    sizes: Mapping[UUID, Sequence[Candidate]] = field(default_factory=dict)
+    accepted: frozenset[UUID] = frozenset()
+
+    @classmethod
+    def of_holder(cls, item: Item, model_ids: set[UUID]) -> "_Fits":
+        """Of whoever has the item now; in a fixed number of queries."""
+        player_id = Assignment.objects.open().filter(item=item).values_list("player_id", flat=True).first()
+        if player_id is None or not model_ids:
+            return cls()
+        measures = estimates_of([player_id]).get(player_id, {})
+        sizes = {model: sizing.of(measures) for model, sizing in sizings(model_ids).items()} if measures else {}
+        past = Fit.objects.filter(player_id=player_id, accepted=True, item__model_id__in=model_ids)
+        return cls(sizes, frozenset(past.values_list("item__model_id", flat=True)))
+
+    def words(self, model_id: UUID, size: str) -> SizeWords | None:
+        """What the model's chart says of a size as an item's label spells it."""
+        candidates = self.sizes.get(model_id, ())
+        of = next((each for each in candidates if each.size.casefold() == size.casefold()), None)
+        return SizeWords(of, tuple(each.size for each in to_try(candidates))) if of else None
 
 
 def _candidates(item: Item, among: ItemQuerySet, day: date) -> QuerySet[Any, Row]:
@@ -64,8 +100,8 @@ def _likeness(item: Item) -> Case:
     return Case(*(near if item.size else []), default=Value(Likeness.OTHER.value), output_field=IntegerField())
 
 
-def _row(item: Item, row: Row, warnings: Sequence[Hit]) -> Row:
-    replacement = Replacement(
+def _replacement(item: Item, row: Row, warnings: Sequence[Hit], fits: _Fits) -> Replacement:
+    return Replacement(
         likeness=Likeness(row["likeness"]),
         same_model=row["model_id"] == item.model_id,
         kind=Kind(item.kind),
@@ -73,7 +109,12 @@ def _row(item: Item, row: Row, warnings: Sequence[Hit]) -> Row:
         life_ends_on=row["life_ends_on"],
         season_ends_on=row["season_ends_on"],
         first=" ".join(hit.because for hit in warnings if hit.kind == LOOK_FIRST),
+        by_chart=fits.words(row["model_id"], row["size"]),
+        accepted_before=row["model_id"] in fits.accepted,
     )
+
+
+def _row(replacement: Replacement, row: Row, warnings: Sequence[Hit]) -> Row:
     return {
         "item": row["id"],
         "serial": row["serial"] or None,

@@ -6,7 +6,9 @@ from typing import Any
 from django.utils.translation import gettext_lazy as _
 
 from fitting.domain.fits import Remedy
-from fitting.domain.vocabulary import BodyChange, RecordedAs
+from fitting.domain.measuring import Agreement
+from fitting.domain.roles import MEASURERS
+from fitting.domain.vocabulary import BodyChange, ChartMeasure, MeasurementKind, Protocol, RecordedAs, Tape
 from gearlife.domain.access import WRITERS, Actor
 from gearlife.domain.vocabulary import Advice, Standing, Whereabouts
 from gearlife.web.item import may
@@ -26,7 +28,10 @@ def _on_player(row: Row, actor: Actor) -> bool:
     return row["whereabouts"] == Whereabouts.PLAYER and may(actor, WRITERS, row.get("club"))
 
 
-PLACES = (Place(_("Players"), "fitting:players", 40),)
+PLACES = (
+    Place(_("Players"), "fitting:players", 40),
+    Place(_("Measuring"), "fitting:measuring", 45, MEASURERS),
+)
 ITEM_ACTS = (
     ItemAct(
         text=_("Replace it"),
@@ -51,4 +56,22 @@ WORDS: Words = {
     Remedy.OTHER_MODEL: _("another model"),
     BodyChange.HAIRCUT: _("The hair was cut, or is worn otherwise"),
     BodyChange.WEIGHT: _("The weight has changed"),
+    MeasurementKind.HEAD_CIRCUMFERENCE: _("round the head"),
+    MeasurementKind.CHEST_CIRCUMFERENCE: _("round the chest"),
+    MeasurementKind.SHOULDER_WIDTH: _("across the shoulders"),
+    ChartMeasure.WEIGHT: _("weight"),
+    Protocol.FINGER_ABOVE_BROWS: _("an inch above the eyebrows, level all round"),
+    Protocol.BROWS_AND_EARS: _("just above eyebrows and ears"),
+    Protocol.LARGEST_GIRTH: _("where the head is largest, over the bulge at the back"),
+    Protocol.FULLEST_CHEST: _("where the chest is fullest, arms hanging"),
+    Protocol.HIGH_UNDER_ARMS: _("high under the arms"),
+    Protocol.TIP_TO_TIP: _("shoulder tip to shoulder tip, along the back's contour"),
+    Protocol.JOINT_TO_JOINT: _("from the joint at one collarbone's end to the other, along the contour"),
+    Tape.CLOTH: _("cloth, does not stretch"),
+    Tape.STEEL: _("steel"),
+    Tape.PAPER: _("paper"),
+    Tape.STRETCHING: _("stretches"),
+    Agreement.ONE: _("One reading: try both sizes."),
+    Agreement.THIRD_WANTED: _("Two readings too far apart: a third is wanted."),
+    Agreement.DISAGREE: _("The readings disagree: measure again."),
 }

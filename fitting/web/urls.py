@@ -2,9 +2,11 @@
 
 from django.urls import path
 
+from fitting.web.charts import Chart, Charts, PlayerSizes
 from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
 from fitting.web.loans import Loans
+from fitting.web.measuring import Measurements, MeasureTeam, Measuring
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.replacing import Replace
 from fitting.web.taking_back import TakeBack
@@ -20,6 +22,12 @@ urlpatterns = [
     path("players/<uuid:id>/changed/", PlayerChanged.as_view(), name="player-changed"),
     path("gear/<uuid:id>/fit/", Refit.as_view(), name="refit"),
     path("gear/<uuid:id>/fit/<uuid:player>/", FitPage.as_view(), name="fit"),
+    path("players/<uuid:id>/measurements/", Measurements.as_view(), name="measurements"),
+    path("players/<uuid:id>/sizes/", PlayerSizes.as_view(), name="player-sizes"),
+    path("measuring/", Measuring.as_view(), name="measuring"),
+    path("measuring/<uuid:team>/", MeasureTeam.as_view(), name="measure-team"),
+    path("charts/", Charts.as_view(), name="charts"),
+    path("charts/<uuid:model>/", Chart.as_view(), name="chart"),
     path("gear/<uuid:id>/hand-out/", HandOut.as_view(), name="hand-out"),
     path("gear/<uuid:id>/take-back/", TakeBack.as_view(), name="take-back"),
     path("gear/<uuid:id>/replace/", Replace.as_view(), name="replace"),

@@ -108,7 +108,7 @@ class ReadingView(GenericViewSet[Any]):
         return pages.compiled(self.columns(visible, given.day("day")))
 
     def _form(self) -> tuple[object, ...]:
-        return type(self), self.action, self.actor.sees_every_club
+        return type(self), self.action, *sight_of(self.actor)
 
 
 @dataclass(frozen=True)
@@ -116,6 +116,7 @@ class GivenActor:
     """Stands where an actor does while a question is compiled: only how far the actor sees is known of it."""
 
     sees_every_club: bool
+    administers: bool
     user_id: ClassVar[Any] = given.one_id("user")
     organisation_id: ClassVar[Any] = given.one_id("organisation")
     club_ids: ClassVar[Any] = given.ids("clubs")
@@ -124,7 +125,12 @@ class GivenActor:
 
 def given_actor(actor: Actor) -> Actor:
     """Who sees as far as this actor, whoever it is."""
-    return cast("Actor", GivenActor(actor.sees_every_club))
+    return cast("Actor", GivenActor(*sight_of(actor)))
+
+
+def sight_of(actor: Actor) -> tuple[bool, bool]:
+    """How far an actor sees: what tells one form of a question from another."""
+    return actor.sees_every_club, actor.administers
 
 
 def given_by(actor: Actor) -> dict[str, object]:

@@ -13,7 +13,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
-from gearlife.api.reading import given_actor, given_by, kept
+from gearlife.api.reading import given_actor, given_by, kept, sight_of
 from gearlife.domain.access import Actor
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.models import compiled as given
@@ -180,7 +180,7 @@ class Reference(serializers.Field[Any, str, str, Any]):
 
     def _found(self, actor: Actor, id_: UUID) -> list[Any]:
         """The row, by the doorway's question as it was compiled for whoever sees as far."""
-        statement = kept((Reference, self.model, self.select, actor.sees_every_club), lambda: self._statement(actor))
+        statement = kept((Reference, self.model, self.select, sight_of(actor)), lambda: self._statement(actor))
         return statement.instances(**given_by(actor), id=id_)
 
     def _statement(self, actor: Actor) -> Statement:

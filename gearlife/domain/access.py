@@ -48,6 +48,11 @@ class Actor:
         return bool(self.roles & EVERY_CLUB)
 
     @property
+    def administers(self) -> bool:
+        """Whether an administrator asks: what auditors do not see is narrowed by this."""
+        return self.may_be(Role.ADMINISTRATOR)
+
+    @property
     def club_ids(self) -> frozenset[UUID]:
         """Clubs seen whole: those of an officer's grants."""
         return frozenset(g.club_id for g in self.grants if g.role is Role.OFFICER and g.club_id)

@@ -72,10 +72,6 @@ def test_players_are_filtered_by_team_name_and_number(officer: Caller, player: P
     assert officer("GET", "players/?jersey_number=100000").status_code == 400
 
 
-def test_measurements_have_no_address_yet(officer: Caller) -> None:
-    assert officer("GET", "measurements/").status_code == 404
-
-
 def test_the_item_names_its_holder(officer: Caller, item: Item, player: Player) -> None:
     officer("POST", "assignments/", {"item": str(item.id), "player": str(player.id)})
 

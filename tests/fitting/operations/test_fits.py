@@ -10,7 +10,7 @@ from fitting.domain.vocabulary import BodyChange, MeasurementKind
 from fitting.models import Fit, Player, PlayerChange
 from fitting.operations.assignments import NewAssignment, issue, return_item
 from fitting.operations.fits import NewFit, measured_anew, record_fit, report_change
-from fitting.operations.players import record_measurement
+from fitting.operations.measurements import NewMeasurement, record_measurement
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import CertificationKind, Counts, Effect, Kind, Role
@@ -218,7 +218,7 @@ def test_growth_and_reconditioning_ask_for_a_refit_and_no_alert_says_what_was_me
     )
     fitted(item, player, at=AT - timedelta(days=10))
     put_on(item, player, at=AT - timedelta(days=9))
-    record_measurement(player=player, kind=head, readings_mm=[561, 563], protocol="brow", taken_on=DAY, stamp=now)
+    record_measurement(new=NewMeasurement(player, head, [561, 563], Protocol.BROWS_AND_EARS, taken_on=DAY), stamp=now)
     measured_anew(player_ids=[player.id], stamp=now)
     alert = alert_of(item)
 

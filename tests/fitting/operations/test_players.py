@@ -1,13 +1,10 @@
 """Players and their measurements: plain columns, and nothing personal in the ledger."""
 
-from datetime import date
-
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import Measurement, Player
+from fitting.models import Player
 from fitting.operations.assignments import NewAssignment, issue
 from fitting.operations.players import (
     NewPlayer,
@@ -15,12 +12,11 @@ from fitting.operations.players import (
     add_players,
     change_player,
     change_players,
-    record_measurement,
 )
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club, Item, LedgerEvent, Team
-from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, TeamFactory, put_on
+from tests.factories import ClubFactory, ItemFactory, PlayerFactory, TeamFactory, put_on
 
 pytestmark = pytest.mark.django_db
 
@@ -83,20 +79,6 @@ def test_many_players_change_team_with_every_item_read_before_the_ledgers_head(c
 
     assert set(Item.objects.values_list("team_id", flat=True)) == {team.id}
     assert not [sql for sql in tables[head:] if "gearlife_item" in sql]
-
-
-def test_a_measurement_keeps_every_reading_and_its_protocol(player: Player, now: Stamp) -> None:
-    made = record_measurement(
-        player=player,
-        kind=MeasurementKind.HEAD_CIRCUMFERENCE,
-        readings_mm=[572, 570],
-        protocol="above the eyebrows",
-        taken_on=date(2026, 8, 1),
-        stamp=now,
-    )
-    kept = Measurement.objects.get(id=made.id)
-
-    assert (kept.readings_mm, kept.protocol, kept.recorded_at) == ([572, 570], "above the eyebrows", AT)
 
 
 def test_no_name_of_a_player_reaches_the_ledger(club: Club, team: Team, item: Item, now: Stamp) -> None:

@@ -22,6 +22,7 @@ NAMED = {
     "player": "players",
     "item": "items",
     "membership": "memberships",
+    "model": "models",
 }
 # What stands behind no address of the API.
 HANGING: dict[str, Callable[[League], Any]] = {

@@ -1,0 +1,5 @@
+"""Who sees and writes what was measured of a player: officers of the club, and administrators."""
+
+from gearlife.domain.access import WRITERS
+
+MEASURERS = WRITERS
