@@ -11,6 +11,7 @@ from fitting.domain.lengths import in_millimetres
 from fitting.domain.measuring import MOST_READINGS
 from fitting.domain.vocabulary import PROTOCOLS, MeasurementKind, Protocol, Tape
 from fitting.models import Measurement, MeasurementRead, Player
+from fitting.operations.fits import measured_anew
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.operations.ledger import Entry, record
@@ -35,9 +36,12 @@ def record_measurement(*, new: NewMeasurement, stamp: Stamp) -> Measurement:
     return record_measurements(new=[new], stamp=stamp)[0]
 
 
+@transaction.atomic
 def record_measurements(*, new: Sequence[NewMeasurement], stamp: Stamp) -> list[Measurement]:
-    """Keep several, all or none, in one insert."""
-    return Measurement.objects.bulk_create([_built(each, stamp) for each in new])
+    """Keep several, all or none, in one insert; a fit that they make stale is settled in the same transaction."""
+    kept = Measurement.objects.bulk_create([_built(each, stamp) for each in new])
+    measured_anew(player_ids={each.player.id for each in new}, stamp=stamp)
+    return kept
 
 
 @transaction.atomic
@@ -46,6 +50,7 @@ def remove_measurement(*, measurement: Measurement, stamp: Stamp) -> None:
     told = {"measurement": measurement.id, "player": measurement.player_id}
     organisation_id = measurement.organisation_id
     measurement.delete()
+    measured_anew(player_ids=[measurement.player_id], stamp=stamp)
     record(organisation_id, [Entry("measurement_removed", facts=told)], stamp)
 
 

@@ -6,10 +6,10 @@ import pytest
 
 from fitting.domain.fit_gate import FIT_ACCEPTED, MISSING
 from fitting.domain.fits import Try, every_check_passes
-from fitting.domain.vocabulary import BodyChange, MeasurementKind
+from fitting.domain.vocabulary import BodyChange, MeasurementKind, Protocol
 from fitting.models import Fit, Player, PlayerChange
 from fitting.operations.assignments import NewAssignment, issue, return_item
-from fitting.operations.fits import NewFit, measured_anew, record_fit, report_change
+from fitting.operations.fits import NewFit, record_fit, report_change
 from fitting.operations.measurements import NewMeasurement, record_measurement
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
@@ -83,7 +83,7 @@ def test_one_that_was_not_accepted_moves_nothing(item: Item, player: Player, now
 def test_what_does_not_agree_is_refused_with_every_fault(item: Item, player: Player, now: Stamp) -> None:
     other = PlayerFactory.create(club=ClubFactory.create(organisation=player.organisation))
     theirs = record_measurement(
-        player=player, kind=MeasurementKind.HEAD_CIRCUMFERENCE, readings_mm=[560], protocol="", taken_on=DAY, stamp=now
+        new=NewMeasurement(player, MeasurementKind.HEAD_CIRCUMFERENCE, [560], taken_on=DAY), stamp=now
     )
     with pytest.raises(InvalidInputError) as caught:
         record_fit(new=NewFit(item.id, other, [Try({"chin_cup": True})], accepted=True, measurement=theirs), stamp=now)
@@ -213,13 +213,11 @@ def test_growth_and_reconditioning_ask_for_a_refit_and_no_alert_says_what_was_me
 ) -> None:
     head = MeasurementKind.HEAD_CIRCUMFERENCE
     before = stamp_of(now.actor, AT - timedelta(days=20))
-    record_measurement(
-        player=player, kind=head, readings_mm=[551, 553], protocol="brow", taken_on=before.day, stamp=before
-    )
+    then = NewMeasurement(player, head, [551, 553], Protocol.BROWS_AND_EARS, taken_on=before.day)
+    record_measurement(new=then, stamp=before)
     fitted(item, player, at=AT - timedelta(days=10))
     put_on(item, player, at=AT - timedelta(days=9))
     record_measurement(new=NewMeasurement(player, head, [561, 563], Protocol.BROWS_AND_EARS, taken_on=DAY), stamp=now)
-    measured_anew(player_ids=[player.id], stamp=now)
     alert = alert_of(item)
 
     assert alert
