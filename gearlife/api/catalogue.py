@@ -94,6 +94,10 @@ class ModelRow(serializers.Serializer[Any]):
     interval_stated_in = serializers.CharField()
     sizes = serializers.ListField(child=serializers.CharField())
     parts = serializers.ListField(child=serializers.CharField())
+    levels = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="The teams' levels of play that the maker states; empty: none is stated.",
+    )
 
 
 class ModelChange(StrictSerializer):
@@ -107,6 +111,7 @@ class ModelChange(StrictSerializer):
     interval_stated_in = serializers.CharField(max_length=120, required=False, allow_blank=True)
     sizes = serializers.ListField(child=serializers.CharField(max_length=24), max_length=60, required=False)
     parts = serializers.ListField(child=serializers.CharField(max_length=80), max_length=200, required=False)
+    levels = serializers.ListField(child=serializers.CharField(max_length=40), max_length=20, required=False)
 
 
 class ModelBody(ModelChange):
@@ -144,9 +149,10 @@ class Models(Resource):
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """What is known of it."""
-        known = ("name", "kind", "liner", "certification_interval_months", "interval_stated_in", "sizes", "parts")
+        known = ("name", "kind", "liner", "certification_interval_months", "interval_stated_in")
+        lists = ("sizes", "parts", "levels")
         maker = {"manufacturer_name": F("manufacturer__name")}
-        return queryset.values("id", "version", "manufacturer", *known, **maker)
+        return queryset.values("id", "version", "manufacturer", *known, *lists, **maker)
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> GearModel:
         """Add it."""

@@ -23,7 +23,10 @@ class Manufacturer(Owned):
 
 
 class GearModel(Owned):
-    """A model: identical but for size and colour. `sizes` are the labels that it is known in."""
+    """A model: identical but for size and colour. `sizes` are the labels that it is known in.
+
+    `levels` are the levels of play that its maker states it for, in the words of the teams'; empty: none is stated.
+    """
 
     manufacturer = models.ForeignKey(Manufacturer, on_delete=models.PROTECT, related_name="models")
     name = models.CharField(max_length=80)
@@ -34,6 +37,7 @@ class GearModel(Owned):
     interval_stated_in = models.CharField(max_length=120, blank=True, default="")
     sizes = models.JSONField(default=list, blank=True)
     parts = models.JSONField(default=list, blank=True)
+    levels = models.JSONField(default=list, blank=True)
 
     objects = OwnedQuerySet.as_manager()
 

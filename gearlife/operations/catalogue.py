@@ -29,6 +29,7 @@ class NewModel:
     interval_stated_in: str = ""
     sizes: list[str] = field(default_factory=list)
     parts: list[Any] = field(default_factory=list)
+    levels: list[str] = field(default_factory=list)
     id: UUID | None = None
 
 
@@ -52,6 +53,7 @@ def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
         interval_stated_in=new.interval_stated_in,
         sizes=new.sizes,
         parts=new.parts,
+        levels=new.levels,
     )
     row.id = new.id or row.id
     return _insert(row, f"The model {new.name} is known already.")

@@ -23,6 +23,29 @@ from gearlife.web.words import words_for
 PAGE_SIZE = 60
 
 
+class Lines(forms.CharField):
+    """Texts, one a line; gives them as a list."""
+
+    widget = forms.Textarea
+
+    def __init__(self, *, most: int, longest: int, **kwargs: Any) -> None:
+        """At most so many, each at most so long."""
+        super().__init__(required=False, **kwargs)
+        self.most, self.longest = most, longest
+
+    def prepare_value(self, value: Any) -> Any:  # noqa: ANN401 - what is recorded, or what was typed
+        """What is recorded, one a line."""
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> Any:  # noqa: ANN401 - the framework's signature
+        """Each line that is not blank, once."""
+        lines = list(dict.fromkeys(line.strip() for line in super().clean(value).splitlines() if line.strip()))
+        if len(lines) > self.most or any(len(line) > self.longest for line in lines):
+            told = {"most": self.most, "longest": self.longest}
+            raise forms.ValidationError(_("At most %(most)s lines of %(longest)s characters.") % told)
+        return lines
+
+
 class ModelForm(forms.Form):
     """What the maker states of a model."""
 
@@ -42,6 +65,12 @@ class ModelForm(forms.Form):
         max_length=120,
         required=False,
         help_text=gettext_lazy("The label, the manual, the maker's letter: which, and from when."),
+    )
+    levels = Lines(
+        label=gettext_lazy("Levels of play that the maker states it for"),
+        most=20,
+        longest=40,
+        help_text=gettext_lazy("One a line, as they are written at the teams. Empty: the maker states none."),
     )
 
     def clean(self) -> dict[str, Any]:

@@ -242,6 +242,20 @@ def test_what_a_maker_states_is_changed_at_the_model_and_moves_the_limit(league:
     assert "18 months between certifications Stated in: manual 2026" in words
 
 
+def test_the_levels_that_a_maker_states_are_typed_one_a_line(league: League, admin: Client) -> None:
+    path = f"/settings/models/{league.item.model.id}/"
+    answer = send(
+        admin, path, levels=" youth team, 11 to 13 years \n\nsecond team\nsecond team", interval_stated_in="x"
+    )
+    assert answer.status_code == 303
+    league.item.model.refresh_from_db()
+    assert league.item.model.levels == ["youth team, 11 to 13 years", "second team"]
+    assert "Made for: youth team, 11 to 13 years; second team" in seen(admin.get("/settings/models/"))
+    assert form_of(admin.get(path)).fields["levels"].strip().splitlines() == ["youth team, 11 to 13 years", "second team"]
+    refused = send(admin, path, levels="x" * 41, interval_stated_in="x")
+    assert (refused.status_code, "At most 20 lines of 40 characters." in seen(refused)) == (400, True)
+
+
 def test_a_model_that_somebody_changed_meanwhile_is_not_overwritten(league: League, admin: Client) -> None:
     path = f"/settings/models/{league.item.model.id}/"
     form = form_of(admin.get(path)).fields | {"name": "Mine"}
