@@ -76,6 +76,11 @@ class Sizing:
         return frozenset(row.kind for of_size in self._rows.values() for row in of_size)
 
     @property
+    def sizes(self) -> Sequence[str]:
+        """The sizes of this chart, in the order of its rows."""
+        return list(self._rows)
+
+    @property
     def weighs(self) -> bool:
         """Whether the maker gives weights."""
         return bool(self._weights)

@@ -67,3 +67,42 @@ PROTOCOLS: Mapping[MeasurementKind, Sequence[Protocol]] = {
     MeasurementKind.CHEST_CIRCUMFERENCE: (Protocol.FULLEST_CHEST, Protocol.HIGH_UNDER_ARMS),
     MeasurementKind.SHOULDER_WIDTH: (Protocol.TIP_TO_TIP, Protocol.JOINT_TO_JOINT),
 }
+
+
+class PlanState(StrEnum):
+    """How far a plan has come; a large one waits for a worker, to be made and to be applied."""
+
+    WAITING = "waiting"
+    MADE = "made"
+    APPLYING = "applying"
+    APPLIED = "applied"
+    FAILED = "failed"
+
+
+class PlanOutcome(StrEnum):
+    """What a plan says of one player and one kind of gear."""
+
+    PLANNED = "planned"
+    SHORT = "short"
+    HAS_ONE = "has_one"
+    NO_MEASUREMENT = "no_measurement"
+    NO_CHART = "no_chart"
+    NO_SIZE = "no_size"
+    OTHER_LEVEL = "other_level"
+
+
+class LineState(StrEnum):
+    """What became of a line when its plan was applied; `put_back` was set aside and is no longer."""
+
+    OPEN = "open"
+    SET_ASIDE = "set_aside"
+    NOT_VALID = "not_valid"
+    PUT_BACK = "put_back"
+
+
+class SetAsideEnds(StrEnum):
+    """What ended a set-aside: the item was handed out, another was set aside for the player, or it was put back."""
+
+    HANDED_OUT = "handed_out"
+    ANOTHER = "another"
+    PUT_BACK = "put_back"
