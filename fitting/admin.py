@@ -1,6 +1,6 @@
 """The operators' pages: players by number alone, and who has had what. No name and no measurement is shown there."""
 
-from fitting.models import Assignment, Fit, Player, PlayerChange, SizeChart
+from fitting.models import AllocationPlan, Assignment, Fit, PlanLine, Player, PlayerChange, SetAside, SizeChart
 from gearlife.admin import show
 
 show(Player, "club", "team", "jersey_number", "version")
@@ -16,3 +16,31 @@ show(
 )
 show(PlayerChange, "player", "happened_on", "recorded_at", "recorded_by")
 show(SizeChart, "model", "revision", "created_at", "created_by", more=("rows", "positions", "stated_in"))
+show(
+    AllocationPlan,
+    *("club", "team", "season", "kind", "state", "asked_at", "applied_at", "planned", "without"),
+    more=(
+        "weights",
+        "asked_by",
+        "made_at",
+        "applied_by",
+        "cost",
+        "short",
+        "notes",
+        "failed_because",
+        "lease_until",
+        "attempts",
+    ),
+)
+show(
+    PlanLine,
+    "plan",
+    "player",
+    "kind",
+    "outcome",
+    "item",
+    "size",
+    "state",
+    more=("likelihood", "because", "state_because"),
+)
+show(SetAside, "item", "player", "kind", "plan", "made_at", "ended_at", more=("ended_by", "made_by"))

@@ -13,7 +13,8 @@ class FittingConfig(AppConfig):
         """Put this package's concerns on the one list, say who has what, and listen to what gearlife tells."""
         from fitting.operations.intake_players import PlayersFile
         from fitting.operations.intake_worn import WornFile
-        from fitting.queries.concerns import MissingStoppedConcern, WornNotIssuableConcern
+        from fitting.operations.plans.waiting_plans import do_waiting_plans
+        from fitting.queries.concerns import MissingStoppedConcern, SetAsideConcern, WornNotIssuableConcern
         from fitting.queries.concerns_fit import FitStaleConcern
         from fitting.queries.history import WORDS
         from fitting.queries.holders import held_by, holders, holders_seen, people
@@ -24,6 +25,7 @@ class FittingConfig(AppConfig):
         from fitting.web.acts import WORDS as PAGE_WORDS
         from fitting.web.file_words import PLAYERS, WORN
         from gearlife.operations.intake import register_file_kinds
+        from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.holders import register_doorway, register_holders
@@ -35,7 +37,9 @@ class FittingConfig(AppConfig):
         from gearlife.web.words import register_page_words
 
         register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern(), LoanOverdueConcern())
+        register(SetAsideConcern())
         register_newly_due(newly_overdue)
+        register_work(plans=do_waiting_plans)
         register_holders(holders, people)
         register_doorway(holders_seen, held_by)
         register_words(WORDS)

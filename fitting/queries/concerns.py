@@ -1,4 +1,4 @@
-"""Concerns of fitting: what is worn though it could not have been issued."""
+"""Concerns of fitting: what is worn though it could not have been issued, and what is kept for somebody else."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 
 from fitting.domain.assignments import MADE_FOR_ANOTHER, OTHER_CLUB, UNSEEN
-from fitting.models import Assignment
+from fitting.models import Assignment, SetAside
 from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.recorded import Recorded
@@ -68,6 +68,38 @@ class MissingStoppedConcern(Concern):
                     advice=Advice.RETURN,
                     falls_on=local_day(assignment.returned_at or assignment.issued_at, assignment.item.club.timezone),
                 )
+
+
+class SetAsideConcern(Concern):
+    """Set aside for one player: whoever hands it out is told; it bars nothing, for the fit on the player decides."""
+
+    kind = "set_aside"
+    announces = False
+
+    def hits(self, about: Recorded, day: date, reach: Reach) -> Iterator[Hit]:
+        """One per item with an open set-aside, a warning at the gate."""
+        if reach is not Reach.SEASON:
+            return
+        for item_id, player_id, club_id, made_at, zone in _kept().values(items=list(about.items)):
+            yield Hit(
+                kind=self.kind,
+                effect=Effect.WARN,
+                advice=Advice.CHECK_RECORDS,
+                severity=Severity.PLAN,
+                club_id=club_id,
+                item_id=item_id,
+                player_id=player_id,
+                falls_on=local_day(made_at, zone),
+                because="It is set aside for a player: hand it to another only if that one can do without.",
+            )
+
+
+@compiled
+def _kept() -> QuerySet[Any, Any]:
+    kept = SetAside.objects.open().filter(item_id__in=given.ids("items"))
+    return kept.order_by("item_id").values_list(
+        "item_id", "player_id", "item__club_id", "made_at", "item__club__timezone"
+    )
 
 
 @compiled

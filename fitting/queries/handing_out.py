@@ -6,8 +6,11 @@ from typing import Any
 
 from fitting.domain.fit_gate import OfPair
 from fitting.models import Assignment, Player
+from fitting.queries.concerns import SetAsideConcern
 from fitting.queries.fit_gate import fits_of_pairs
+from fitting.queries.holders import people
 from fitting.queries.made_for import made_for_another
+from gearlife.domain.concerns import Hit
 from gearlife.models import Item
 from gearlife.queries.gate import verdicts_about
 from gearlife.queries.items import issue_words
@@ -42,7 +45,8 @@ class Answer:
 def answer_for(item: Item, player: Player | None, day: date) -> Answer:
     """The gate's answer about the item, and about the pair where the player is known."""
     about = read([item.id], day)
-    words: dict[str, Any] = issue_words(verdicts_about(about, day)[item.id])
+    verdict = verdicts_about(about, day)[item.id]
+    words: dict[str, Any] = issue_words(verdict)
     holder = holder_of(item)
     reasons = [each for each in words["not_issuable_because"] if not (holder and each["code"] == OUT)]
     against = [each["detail"] for each in reasons]
@@ -50,12 +54,24 @@ def answer_for(item: Item, player: Player | None, day: date) -> Answer:
         against += _against_pair(item, player)
     return Answer(
         against=against,
-        warnings=[each["detail"] for each in words["warnings"] if each["code"] != LOOK_FIRST],
+        warnings=[hit.because for hit in verdict.warnings if hit.kind not in {LOOK_FIRST, SetAsideConcern.kind}]
+        + [_kept_for(hit) for hit in verdict.warnings if _is_for_another(hit, player)],
         look_first=any(each["code"] == LOOK_FIRST for each in words["warnings"]),
         fit=fits_of_pairs([(item.id, player.id)], about, day).get((item.id, player.id)) if player else None,
         holder=holder,
         worn=own_of(player, item) if player else None,
     )
+
+
+def _is_for_another(hit: Hit, player: Player | None) -> bool:
+    return hit.kind == SetAsideConcern.kind and (player is None or hit.player_id != player.id)
+
+
+def _kept_for(hit: Hit) -> str:
+    """Who must do without it then, by name: who hands gear out sees the club's players."""
+    [kept_for] = people([hit.player_id]).values() if hit.player_id else [None]
+    name = kept_for.label if kept_for else "a player"
+    return f"It is set aside for {name}: hand it to another only if that one can do without."
 
 
 def holder_of(item: Item) -> Assignment | None:

@@ -1,5 +1,6 @@
 """What an item's history says of assignments, in words; of players it knows ids alone."""
 
+from fitting.domain.vocabulary import SetAsideEnds
 from gearlife.queries.history import Facts, Words
 
 
@@ -32,10 +33,21 @@ def _player_changed(_: Facts) -> str:
     return "A change of a player was reported."
 
 
+def _set_aside_ended(facts: Facts) -> str:
+    return SET_ASIDE_ENDS[facts["ended_by"]]
+
+
+SET_ASIDE_ENDS = {
+    SetAsideEnds.HANDED_OUT: "No longer set aside: gear was handed out.",
+    SetAsideEnds.ANOTHER: "No longer set aside: the player gets another one.",
+    SetAsideEnds.PUT_BACK: "No longer set aside: it was put back.",
+}
 WORDS: dict[str, Words] = {
     "issued": _issued,
     "returned": _returned,
     "found_worn": _found_worn,
     "fitted": _fitted,
     "player_changed": _player_changed,
+    "set_aside": lambda _: "Set aside for a player by a plan.",
+    "set_aside_ended": _set_aside_ended,
 }

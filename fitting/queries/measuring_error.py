@@ -1,8 +1,11 @@
 """How exactly a club measures: the technical error of measurement out of its own double readings, by measurer."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby, islice
+from operator import itemgetter
+from typing import Any
 from uuid import UUID
 
 from fitting.domain.measuring import FEWEST_PAIRS, TechnicalError, double_readings, technical_error
@@ -12,6 +15,7 @@ from fitting.models.measurements import MeasurementQuerySet
 
 # The newest so many tell how somebody measures now, and bound the reading.
 MOST_WEIGHED = 5000
+TOLD = ("kind", "measured_by", "measured_by__username", "readings_mm")
 Pairs = list[tuple[float, float]]
 
 
@@ -47,11 +51,22 @@ class ClubErrors:
 
 def errors_of(measurements: MeasurementQuerySet) -> list[MeasurersError]:
     """The errors that these measurements tell, by kind, everybody's first, then by measurer's name; one query."""
+    newest = measurements.order_by("-taken_on", "-id").values_list(*TOLD)
+    return _errors(newest[:MOST_WEIGHED])
+
+
+def club_errors(club_ids: Iterable[UUID]) -> dict[UUID, ClubErrors]:
+    """Each club's own; one query."""
+    clubs = set(club_ids)
+    told = Measurement.objects.filter(player__club_id__in=clubs).order_by("player__club_id", "-taken_on", "-id")
+    of_club = groupby(told.values_list("player__club_id", *TOLD), key=itemgetter(0))
+    known = {club_id: ClubErrors(_errors(row[1:] for row in islice(rows, MOST_WEIGHED))) for club_id, rows in of_club}
+    return {club_id: known.get(club_id) or ClubErrors([]) for club_id in clubs}
+
+
+def _errors(newest: Iterable[Sequence[Any]]) -> list[MeasurersError]:
     pairs: dict[tuple[MeasurementKind, UUID | None, str | None], Pairs] = defaultdict(list)
-    newest = measurements.order_by("-taken_on", "-id").values_list(
-        "kind", "measured_by", "measured_by__username", "readings_mm"
-    )
-    for word, measurer, name, readings in newest[:MOST_WEIGHED]:
+    for word, measurer, name, readings in newest:
         found = double_readings([readings])
         pairs[MeasurementKind(word), None, None] += found
         if measurer:
@@ -62,10 +77,3 @@ def errors_of(measurements: MeasurementQuerySet) -> list[MeasurersError]:
         for (kind, measurer, name), of_measurer in in_order
         if (error := technical_error(of_measurer))
     ]
-
-
-def club_errors(club_ids: Iterable[UUID]) -> dict[UUID, ClubErrors]:
-    """Each club's own, one query a club."""
-    return {
-        club_id: ClubErrors(errors_of(Measurement.objects.filter(player__club_id=club_id))) for club_id in set(club_ids)
-    }

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from fitting.domain.charts import ranges_of
 from fitting.domain.measuring import Agreement, Measured, error_of, measured
 from fitting.domain.sizing import Candidate, Estimate, Likelihood, Sizing, to_try
@@ -15,12 +17,13 @@ from fitting.queries.measuring_error import ClubErrors, club_errors
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Whereabouts
 from gearlife.models import GearModel, Item
+from gearlife.models import compiled as given
+from gearlife.models.compiled import compiled
 
 Row = dict[str, Any]
 Estimates = dict[MeasurementKind, Estimate]
 # Measured every season: what is older says less than it did.
 FRESH = timedelta(days=365)
-CHUNK = 500
 
 
 def estimates_of(player_ids: Iterable[UUID]) -> dict[UUID, Estimates]:
@@ -142,13 +145,15 @@ def _size(candidate: Candidate) -> Row:
 def _newest(player_ids: Sequence[UUID]) -> list[Row]:
     """The newest measurement of each player and kind."""
     newest: dict[tuple[UUID, str], Row] = {}
-    for start in range(0, len(player_ids), CHUNK):
-        rows = Measurement.objects.filter(player_id__in=player_ids[start : start + CHUNK])
-        for row in rows.order_by("taken_on", "recorded_at", "id").values(
-            "player", "player__club", "kind", "readings_mm", "measured_by", "taken_on"
-        ):
-            newest[row["player"], row["kind"]] = row
+    for row in _in_order().rows(players=player_ids):
+        newest[row["player"], row["kind"]] = row
     return list(newest.values())
+
+
+@compiled
+def _in_order() -> QuerySet[Any, Row]:
+    taken = Measurement.objects.filter(player_id__in=given.ids("players")).order_by("taken_on", "recorded_at", "id")
+    return taken.values("player", "player__club", "kind", "readings_mm", "measured_by", "taken_on")
 
 
 def _measured(row: Mapping[str, Any]) -> Measured:

@@ -20,6 +20,7 @@ from fitting.operations.assignments.wanted import (
     told_at_issue,
 )
 from fitting.operations.fits import told, write_fit
+from fitting.operations.set_asides import end_at_issue
 from fitting.queries.fit_gate import fits_of_pairs
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
@@ -57,7 +58,7 @@ def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) 
     rows = insert(_row(each, warned, stamp) for each in wanted)
     items.hand_out((each.item, each.new.player.team) for each in wanted)
     issued = [Entry("issued", row.item_id, told_at_issue(row)) for row in rows]
-    entries = [*map(told, fits), *ended, *issued]
+    entries = [*map(told, fits), *ended, *issued, *end_at_issue(rows, stamp)]
     settle({each.item.id for each in wanted} | {old.item_id for old, _ in replaced}, entries, stamp)
     by_item = {row.item_id: row for row in rows}
     return [by_item[each.item.id] for each in wanted]

@@ -27,6 +27,7 @@ from fitting.operations.assignments.wanted import (
     take_back,
     told_at_issue,
 )
+from fitting.operations.set_asides import end_at_issue
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, Fault
@@ -65,6 +66,7 @@ def _attempt(new: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) 
     insert(rows.values())
     items.hand_out((each.item, each.new.player.team) for each in current)
     entries += [Entry("found_worn", row.item_id, _told(row)) for row in rows.values()]
+    entries += end_at_issue((rows[each.item.id] for each in current), stamp)
     settle({*rows, *(old.item_id for old, _, _ in ends.values())}, entries, stamp)
     return [(known | rows)[each.item.id] for each in wanted]
 

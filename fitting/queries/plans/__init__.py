@@ -1,0 +1,1 @@
+"""What a plan is made from, and how it is shown."""
