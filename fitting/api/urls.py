@@ -5,12 +5,13 @@ from django.urls import path
 from fitting.api.assignments import Assignments
 from fitting.api.fits import Fits
 from fitting.api.measurements import Measurements
+from fitting.api.plans import AllocationPlans, PlanLines, SetAsides
 from fitting.api.players import Players
 from fitting.api.replacements import Replacements
 from fitting.api.size_charts import SizeCharts
 from gearlife.api.routing import Router
 
-RESOURCES = (Players, Assignments, Fits, Measurements, SizeCharts)
+RESOURCES = (Players, Assignments, Fits, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides)
 
 urlpatterns = [
     *Router(*RESOURCES).urls,

@@ -9,12 +9,12 @@ from django.db.models import Model
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from rest_framework.parsers import MultiPartParser
 
-from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import MeasurementRead
+from fitting.domain.vocabulary import LineState, MeasurementKind, PlanOutcome, PlanState
+from fitting.models import AllocationPlan, MeasurementRead, PlanLine, SetAside
 from fitting.operations.measurements import NewMeasurement, record_measurement
 from fitting.operations.size_charts import NewChart, add_chart
 from gearlife.domain.access import Stamp
-from gearlife.domain.vocabulary import CertificationKind, Role
+from gearlife.domain.vocabulary import CertificationKind, Kind, Role
 from gearlife.models import Alert, Certification, FileInHand, Intake, Membership, PolicyRule, Season, User
 from gearlife.operations.certifications import NewCertification, certify
 from gearlife.operations.holds import NewHold, hold
@@ -107,6 +107,7 @@ class League:
             "size-charts": add_chart(
                 new=NewChart(self.item.model, csv="size,measure,from,to,unit\nM,head,54,58,cm"), stamp=self._officers()
             ),
+            **self._plan(),
             "checklists": checklist,
             "inspections": self._inspection(checklist),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
@@ -114,6 +115,26 @@ class League:
 
     def _officers(self) -> Stamp:
         return stamp(actor_of_user(self.users["O"]))
+
+    def _plan(self) -> dict[str, Model]:
+        """A plan that gives the player the item, and has set it aside."""
+        of_plan: dict[str, Any] = {"organisation": self.organisation, "kind": Kind.HELMET.value}
+        plan = AllocationPlan.objects.create(
+            club=self.club,
+            team=self.team,
+            state=PlanState.APPLIED.value,
+            asked_on=DAY,
+            asked_at=AT,
+            made_at=AT,
+            **of_plan,
+        )
+        of_plan |= {"plan": plan, "player": self.player, "item": self.item}
+        line = PlanLine.objects.create(outcome=PlanOutcome.PLANNED.value, state=LineState.SET_ASIDE.value, **of_plan)
+        return {
+            "allocation-plans": plan,
+            "plan-lines": line,
+            "set-asides": SetAside.objects.create(made_at=AT, **of_plan),
+        }
 
     def _file_in_hand(self) -> FileInHand:
         """The administrator's, which has been taken in."""
