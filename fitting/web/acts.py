@@ -31,6 +31,7 @@ def _on_player(row: Row, actor: Actor) -> bool:
 PLACES = (
     Place(_("Players"), "fitting:players", 40),
     Place(_("Measuring"), "fitting:measuring", 45, MEASURERS),
+    Place(_("Fitting plan"), "fitting:plans", 46),
 )
 ITEM_ACTS = (
     ItemAct(

@@ -7,6 +7,7 @@ from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
 from fitting.web.loans import Loans
 from fitting.web.measuring import Measurements, MeasureTeam, Measuring
+from fitting.web.plans import OnePlan, Plans
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.replacing import Replace
 from fitting.web.taking_back import TakeBack
@@ -28,6 +29,8 @@ urlpatterns = [
     path("measuring/<uuid:team>/", MeasureTeam.as_view(), name="measure-team"),
     path("charts/", Charts.as_view(), name="charts"),
     path("charts/<uuid:model>/", Chart.as_view(), name="chart"),
+    path("plan/", Plans.as_view(), name="plans"),
+    path("plan/<uuid:id>/", OnePlan.as_view(), name="plan"),
     path("gear/<uuid:id>/hand-out/", HandOut.as_view(), name="hand-out"),
     path("gear/<uuid:id>/take-back/", TakeBack.as_view(), name="take-back"),
     path("gear/<uuid:id>/replace/", Replace.as_view(), name="replace"),

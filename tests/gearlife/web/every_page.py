@@ -31,7 +31,13 @@ HANGING: dict[str, Callable[[League], Any]] = {
     "user": lambda league: league.users["O"],
     "token": lambda league: AccessToken.objects.get(user=league.users["V"]),
 }
-FIRST_WORD = {"gear": "items", "players": "players", "alerts": "alerts", "take-in": "intakes"}
+FIRST_WORD = {
+    "gear": "items",
+    "players": "players",
+    "alerts": "alerts",
+    "take-in": "intakes",
+    "plan": "allocation-plans",
+}
 AFTER_SETTINGS = {
     "rules": "policy-rules",
     "seasons": "seasons",
