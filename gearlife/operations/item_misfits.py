@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from gearlife.domain.errors import Fault, InvalidInputError
+from gearlife.domain.normal_form import INVISIBLE, first_of
 from gearlife.models import Club, GearModel, Item, Team
 
 
@@ -22,3 +23,14 @@ def refuse_foreign_team(club: Club, team: Team | None) -> None:
     """InvalidInputError where the team is another club's."""
     if team and team.club_id != club.id:
         raise InvalidInputError.at("/team", "the team is not one of this club's")
+
+
+def refuse_unreadable(**names: str) -> None:
+    """InvalidInputError where a serial or tag holds a sign that nobody sees, and so nobody can type again."""
+    faults = [
+        Fault(f"It holds the invisible character {odd}: type it by hand, as it is stamped.", f"/{name}")
+        for name, text in names.items()
+        if (odd := first_of(text, INVISIBLE))
+    ]
+    if faults:
+        raise InvalidInputError("the item could not be found again", faults=faults)

@@ -16,7 +16,7 @@ from gearlife.domain.tags import tags
 from gearlife.domain.vocabulary import Anchor, Evidence, Whereabouts
 from gearlife.models import Club, GearModel, Item, Team
 from gearlife.operations import holds
-from gearlife.operations.item_misfits import refuse_misfits
+from gearlife.operations.item_misfits import refuse_misfits, refuse_unreadable
 from gearlife.operations.ledger import Entry
 from gearlife.operations.namesakes import hold_namesake
 from gearlife.operations.settling import settle
@@ -74,6 +74,7 @@ def register(*, new: NewItem, stamp: Stamp) -> Item:
 def build(new: NewItem, stamp: Stamp) -> Item:
     """The row of a new item, not yet written; InvalidInputError when its days contradict each other."""
     refuse_impossible_days(new.made_on, new.acquired_on, stamp.day)
+    refuse_unreadable(serial=new.serial, tag=new.tag)
     item = Item(
         organisation_id=new.club.organisation_id,
         club=new.club,
@@ -156,6 +157,7 @@ def change(*, item: Item, changes: Mapping[str, object], stamp: Stamp) -> Item:
         _change_made_on(item, changes)
     if changes.keys() & {"made_on", "acquired_on"}:
         refuse_impossible_days(_made_on(item), item.acquired_on, stamp.day)
+    refuse_unreadable(serial=item.serial, tag=item.tag)
     item.size = size_of(item.model, item.size)
     item.serial_key, item.tag_key = normal_form(item.serial), normal_form(item.tag)
     if not item.serial_key and not item.tag_key:

@@ -1,7 +1,6 @@
 """Cells to values: text, numbers, days. Nothing here raises; what cannot be read is a fault with the way out."""
 
 import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -10,13 +9,11 @@ from gearlife.domain.intake.days import read_day
 from gearlife.domain.intake.faults import Findings
 from gearlife.domain.intake.records import FORMULA_BEGINS
 from gearlife.domain.intake.table import Row
-from gearlife.domain.normal_form import normal_form
+from gearlife.domain.normal_form import CONTROL, INVISIBLE, first_of, normal_form
 from gearlife.domain.partial_dates import PartialDate
 
-CONTROL = frozenset({"Cc", "Cs"})
 # Joined by blanks in a name or a note: a line break inside a cell is no fault.
 BREAKS = re.compile(r"[\t\r\n]+")
-INVISIBLE = CONTROL | {"Cf", "Co", "Cn", "Zl", "Zp"}
 # 123456789012 in a narrow column becomes 1.2E+11, and the digits are gone.
 SCIENTIFIC = re.compile(r"\d(?:[.,]\d+)?E\+\d+|\d[.,]\d+E-?\d+", re.ASCII | re.IGNORECASE)
 # Of a longer number a spreadsheet keeps fifteen digits, and writes zeros for the rest.
@@ -79,11 +76,9 @@ class CellReader:
             return ""
         return self.text(column, longest).replace(",", ".") if DECIMAL.fullmatch(text) else self.text(column, longest)
 
-    def _fits(self, column: str, text: str, longest: int, refused: frozenset[str] | set[str]) -> bool:
-        # Nearly every cell is plain ASCII, in which nothing printable is invisible.
-        plain = text.isascii() and text.isprintable()
-        if not plain and (odd := next((c for c in text if unicodedata.category(c) in refused), None)):
-            self.fault(column, f"it holds the invisible character U+{ord(odd):04X}")
+    def _fits(self, column: str, text: str, longest: int, refused: frozenset[str]) -> bool:
+        if odd := first_of(text, refused):
+            self.fault(column, f"it holds the invisible character {odd}")
             return False
         if max(len(text), len(normal_form(text))) > longest:
             self.fault(column, f"it is longer than {longest} characters")

@@ -104,3 +104,19 @@ def test_who_does_not_act_changes_nothing(club: Club, team: Team) -> None:
         assert browser.get("/gear/new/").status_code == 403
         assert browser.get(f"/gear/{item.id}/change/").status_code == 403
     assert Player.objects.count() == 0
+
+
+@pytest.mark.parametrize("serial", ["TL\u200b132095", "AB\u202e12"])
+def test_a_serial_that_nobody_can_type_again_is_refused(browser: Client, club: Club, serial: str) -> None:
+    model = ModelFactory.create(manufacturer__organisation=club.organisation)
+    form = fields(browser.get("/gear/new/")) | {"club": str(club.id), "model": str(model.id), "serial": serial}
+    answer = browser.post("/gear/new/", form)
+    assert answer.status_code == 400
+    assert "invisible character U+20" in seen(answer)
+
+    item = ItemFactory.create(club=club, model=model)
+    changed = browser.post(
+        f"/gear/{item.id}/change/", fields(browser.get(f"/gear/{item.id}/change/")) | {"serial": serial}
+    )
+    assert changed.status_code == 400
+    assert Item.objects.get(id=item.id).serial == item.serial
