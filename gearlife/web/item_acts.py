@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy
 
 from gearlife.domain.access import STOPPERS, WRITERS, Stamp
 from gearlife.domain.certificates import misfits
-from gearlife.domain.vocabulary import CertificationKind, Evidence, HoldCause, Kind, LabelYearMeans
+from gearlife.domain.vocabulary import CertificationKind, Evidence, HoldCause, Kind, LabelYearMeans, Whereabouts
 from gearlife.models import Hold, User
 from gearlife.operations import certifications, holds, items
 from gearlife.operations.certifications import NewCertification
@@ -141,8 +141,12 @@ class FoundItem(ItemActPage):
 
     def do(self, stamp: Stamp) -> None:
         """Record it."""
+        was_in_the_room = self.item.whereabouts == Whereabouts.STOCK
         items.found(item=self.item, stamp=stamp)
-        self.told(_("Found. It wants a full inspection before it goes out again."))
+        if was_in_the_room:
+            self.told(_("It is in the room already; nothing was recorded."))
+        else:
+            self.told(_("Found. It wants a full inspection before it goes out again."))
 
 
 class CertifyItem(ItemActPage):
