@@ -251,7 +251,10 @@ def test_the_levels_that_a_maker_states_are_typed_one_a_line(league: League, adm
     league.item.model.refresh_from_db()
     assert league.item.model.levels == ["youth team, 11 to 13 years", "second team"]
     assert "Made for: youth team, 11 to 13 years; second team" in seen(admin.get("/settings/models/"))
-    assert form_of(admin.get(path)).fields["levels"].strip().splitlines() == ["youth team, 11 to 13 years", "second team"]
+    assert form_of(admin.get(path)).fields["levels"].strip().splitlines() == [
+        "youth team, 11 to 13 years",
+        "second team",
+    ]
     refused = send(admin, path, levels="x" * 41, interval_stated_in="x")
     assert (refused.status_code, "At most 20 lines of 40 characters." in seen(refused)) == (400, True)
 
