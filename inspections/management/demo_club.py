@@ -6,13 +6,16 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from fitting.domain.charts import COLUMNS
+from fitting.operations.size_charts import NewChart, add_chart
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.vocabulary import Kind, Liner, Role
-from gearlife.models import Club, Organisation, Team, User
+from gearlife.models import Club, GearModel, Organisation, Team, User
 from gearlife.operations import access, catalogue, organisations
 from gearlife.operations.alerts import at_the_end
 from gearlife.operations.intake import take_in
@@ -74,6 +77,7 @@ class DemoClub:
         teams = {team["name"]: organisations.add_team(stamp=stamp, club=club, **team) for team in self.about["teams"]}
         self.add_people(organisation, club, teams)
         self.add_catalogue(stamp)
+        self.add_charts(stamp)
         for season in self.about["seasons"]:
             self.add_season(club, season, stamp)
         with at_the_end(organisations.own_stamp(organisation, self.now)):
@@ -105,6 +109,14 @@ class DemoClub:
             makers[name] = makers.get(name) or catalogue.add_manufacturer(name=name, stamp=stamp)
             model |= {"kind": Kind(model["kind"]), "liner": Liner(model["liner"]), "manufacturer": makers[name]}
             catalogue.add_model(new=catalogue.NewModel(**model), stamp=stamp)
+
+    def add_charts(self, stamp: Stamp) -> None:
+        """Enter the makers' size charts, as an officer types them from the booklets."""
+        for name, rows in groupby(self.rows("size_charts.csv"), key=itemgetter("model")):
+            model = GearModel.objects.get(organisation_id=stamp.actor.organisation_id, name=name)
+            lines = [",".join(row[column] for column in COLUMNS) for row in rows]
+            chart = NewChart(model, csv="\n".join([",".join(COLUMNS), *lines]), stated_in="owner's booklet, page 9")
+            add_chart(new=chart, stamp=stamp)
 
     def add_season(self, club: Club, season: dict[str, Any], stamp: Stamp) -> None:
         """Enter a season, moved; its year is the one in which it begins."""

@@ -12,7 +12,7 @@ from tests.browser.served import Looking
 # No page to be looked at: what only takes a form, and files.
 NO_PAGES = {"gearlife:sign-out", "gearlife:marked-copy"}
 # Follow something that is sent: judged in the stories, and by the tests of the page.
-AFTER_A_FORM = {"gearlife:file-in-hand", "gearlife:unsent", "gearlife:person-enable"}
+AFTER_A_FORM = {"gearlife:file-in-hand", "gearlife:unsent", "gearlife:person-enable", "fitting:plan"}
 # Acts that only some items have.
 MOST_OF_A_STATE = 6
 STATES = ("standing=stopped", "whereabouts=missing", "standing=retired")

@@ -101,6 +101,31 @@ def test_a_file_with_mistakes_is_shown_row_by_row_before_anything_is_taken_in(la
         expect(page.locator("main")).to_contain_text(str(number))
 
 
+def test_a_fitting_day_is_planned_set_aside_and_begun(phone: Looking) -> None:
+    page = phone.page
+    phone.sign_in("officer")
+    phone.go("/plan/")
+    page.get_by_label("For whom").select_option(label="Seniors")
+    page.get_by_label("What").select_option(label="helmet")
+    page.get_by_role("button", name="Make the plan").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Fitting list: Seniors, Rookmoor Herons")
+    # Sandor Gorski, whose helmet is cracked: fixtures/README.md.
+    cracked = page.locator(".line", has_text="Sandor Gorski")
+    expect(cracked).to_contain_text("In place of TL153055")
+    phone.picture("story-plan")
+    assert faults(phone) == []
+    assert phone.overflow() == 0
+    page.get_by_role("button", name="Set this gear aside").click()
+    serial = cracked.locator(".serial").inner_text()
+    cracked.get_by_role("link", name="Hand out: helmet").click()
+    expect(page.locator("main")).to_contain_text(serial)
+    expect(page.locator("main")).not_to_contain_text("set aside for")
+    page.go_back()
+    page.get_by_role("button", name="Put back what is still set aside").click()
+    expect(page.get_by_role("status")).to_contain_text("free again")
+    expect(cracked).to_contain_text("has been put back")
+
+
 @pytest.mark.parametrize("size", [served.PHONE, served.LAPTOP], ids=["phone", "laptop"])
 def test_everything_that_a_crack_needs_can_be_done_without_scripts(
     browser: Browser, demo: Demo, size: ViewportSize
