@@ -81,7 +81,9 @@ class PlanLineRow(serializers.Serializer[Any]):
     outcome = WordField(PlanOutcome)
     item = serializers.UUIDField(allow_null=True)
     size = serializers.CharField()
-    likelihood = WordField(Likelihood, help_text="How likely the size is, in a word; empty without an item.")
+    likelihood = WordField(
+        Likelihood, allow_blank=True, help_text="How likely the size is, in a word; empty without an item."
+    )
     because = serializers.CharField()
     state = WordField(LineState)
     state_because = serializers.CharField()
@@ -98,7 +100,7 @@ class AllocationPlanRow(serializers.Serializer[Any]):
     club = serializers.UUIDField(allow_null=True)
     team = serializers.UUIDField(allow_null=True)
     season = serializers.UUIDField(allow_null=True)
-    kind = WordField(Kind, help_text="Empty: helmets and shoulder pads.")
+    kind = WordField(Kind, allow_blank=True, help_text="Empty: helmets and shoulder pads.")
     weights = WeightsBody()
     state = WordField(PlanState)
     asked_on = serializers.DateField()

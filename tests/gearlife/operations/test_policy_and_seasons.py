@@ -35,6 +35,7 @@ def test_a_new_organisation_has_the_default_rules_each_with_source_and_mark() ->
         "age_limit",
         "weekly_look",
         "full_inspection",
+        "fit_accepted",
     }
     assert all(rule.source and rule.mark for rule in rules)
 
@@ -257,7 +258,7 @@ def test_every_rule_that_was_added_is_in_the_ledger() -> None:
     organisation = OrganisationFactory.create()
     add_rule(organisation)
 
-    assert LedgerEvent.objects.filter(organisation=organisation, action="rule_added").count() == 6
+    assert LedgerEvent.objects.filter(organisation=organisation, action="rule_added").count() == 7
     assert LedgerEvent.objects.filter(organisation=organisation).latest("seq").at == AT
 
 

@@ -108,7 +108,7 @@ def test_what_is_not_missing_cannot_be_found(bench: Bench) -> None:
     factories.put_on(bench.item)
     answer = sent(bench.browser(), bench.address("found/"))
     assert answer.status_code == 409
-    assert "It is not missing" in seen(answer)
+    assert "It is not recorded as missing" in seen(answer)
 
 
 def test_a_recertification_moves_the_limit_and_a_form_sent_twice_records_one(bench: Bench) -> None:
