@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 from rest_framework import serializers
 
-from fitting.domain.fits import MOST_TRIES, Remedy, Tried, Try
+from fitting.domain.fits import CHECKS, MOST_TRIES, Remedy, Tried, Try
 from fitting.models import Fit, Measurement, Player
 from fitting.operations.fits import NewFit, record_fit
 from gearlife.api.filters import Filters, FlagFilter, IdFilter
@@ -129,12 +129,16 @@ class Fits(Resource):
         return record_fit(new=NewFit(id=id_, item_id=facts.pop("item").id, **facts), stamp=stamp)
 
 
+ORDER = {check.code: place for checks in CHECKS.values() for place, check in enumerate(checks)}
+
+
 def _flat(row: Row) -> Row:
     tries = list(enumerate(row.pop("tries"), start=1))
     checks = [
         {"check": code, "passed": passed, "attempt": number}
         for number, each in tries
-        for code, passed in each["results"].items()
+        # PostgreSQL keeps the members of an object in an order of its own.
+        for code, passed in sorted(each["results"].items(), key=lambda result: ORDER[result[0]])
     ]
     remedies = [tried | {"attempt": number} for number, each in tries for tried in each["remedies"]]
     return row | {"checks": checks, "remedies": remedies, "fitted_by": row.pop("fitter")}

@@ -237,7 +237,7 @@ class SetAsideRow(serializers.Serializer[Any]):
     kind = WordField(Kind)
     made_at = serializers.DateTimeField()
     ended_at = serializers.DateTimeField(allow_null=True)
-    ended_by = WordField(SetAsideEnds, help_text="Empty while it is kept.")
+    ended_by = WordField(SetAsideEnds, allow_blank=True, help_text="Empty while it is kept.")
 
 
 class SetAsideFilters(Filters):
