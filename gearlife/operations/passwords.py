@@ -33,14 +33,14 @@ def fresh_password(*, user: User, stamp: Stamp) -> str:
     Raises:
         NotPermittedError: The account is a device's or an operator's, or of another organisation.
     """
-    password = word_pair(secrets.choice)
+    password = _drawn_for(user)
     set_password(user=user, password=password, stamp=stamp)
     return password
 
 
 def operators_password(*, user: User, stamp: Stamp) -> str:
     """A fresh password for an operator's account; only whoever runs the machine can ask for one."""
-    password = word_pair(secrets.choice)
+    password = _drawn_for(user)
     _write(user, password, Entry("password_set", facts={"user": user.id}), stamp)
     return password
 
@@ -62,18 +62,30 @@ def change_password(*, user: User, old: str, new: str, session_key: str | None, 
 
 def refuse_weak(password: str, user: User) -> None:
     """InvalidInputError at `/new_password` with every reason; twelve characters or more, of any kind."""
-    if len(password) > LONGEST_PASSWORD:
-        raise InvalidInputError.at("/new_password", f"No more than {LONGEST_PASSWORD} characters.")
-    try:
-        validate_password(password, user)
-    except ValidationError as error:
-        faults = [Fault(words, "/new_password") for words in error.messages]
-        raise InvalidInputError("Choose another password.", faults=faults) from error
+    if faults := _weaknesses(password, user):
+        raise InvalidInputError("Choose another password.", faults=faults)
 
 
 def end_sessions(user: User, keep: str | None = None) -> int:
     """End every session of the user but the one of the key `keep`; how many."""
     return SignInSession.objects.filter(user=user).exclude(session_key=keep or "").delete()[0]
+
+
+def _weaknesses(password: str, user: User) -> list[Fault]:
+    if len(password) > LONGEST_PASSWORD:
+        return [Fault(f"No more than {LONGEST_PASSWORD} characters.", "/new_password")]
+    try:
+        validate_password(password, user)
+    except ValidationError as error:
+        return [Fault(words, "/new_password") for words in error.messages]
+    return []
+
+
+def _drawn_for(user: User) -> str:
+    """Two invented words; drawn again where chance made them look like the user's own name."""
+    while _weaknesses(password := word_pair(secrets.choice), user):
+        pass
+    return password
 
 
 def _write(user: User, password: str, entry: Entry, stamp: Stamp, keep: str | None = None) -> None:

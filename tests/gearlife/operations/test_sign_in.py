@@ -188,6 +188,13 @@ def test_a_new_password_ends_the_lock_the_sessions_and_the_code(officer: User) -
     assert refused(officer, RIGHT).code == "sign_in_refused"
 
 
+def test_a_drawn_password_that_looks_like_the_name_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    user = UserFactory.create(username="rodaki.tumeso")
+    drawn = iter(["rodaki-tumeso", "rodaki-tumeso", "vobefi-sakuno"])
+    monkeypatch.setattr(passwords, "word_pair", lambda _: next(drawn))
+    assert passwords.fresh_password(user=user, stamp=stamp(user.organisation)) == "vobefi-sakuno"
+
+
 def test_nobody_lets_in_a_device_an_operator_or_somebody_of_another_organisation(officer: User) -> None:
     own = stamp(officer.organisation)
     others = [
