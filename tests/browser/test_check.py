@@ -85,6 +85,7 @@ def test_a_look_takes_the_keys_alone(laptop: Looking) -> None:
     """Number, Enter, to the button, Enter: the next item is there by itself."""
     to_the_team(laptop)
     page = laptop.page
+    expect(page.get_by_label("Jersey number")).to_be_focused()  # its script has run, and will not take the focus again
     open_lines(page).first.focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("button", name="Nothing found")).to_be_visible()

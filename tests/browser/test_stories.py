@@ -1,6 +1,8 @@
 """What an officer does with it, from the first command on, in a browser: each story on the demo as it first starts."""
 
 import re
+from collections.abc import Iterator
+from pathlib import Path
 from time import monotonic
 
 import pytest
@@ -12,6 +14,13 @@ from tests.browser.served import Demo, Looking
 
 UNDER_TWO_MINUTES = 120
 WORN_AND_STOPPED = 3  # what the demo begins with: fixtures/README.md
+
+
+@pytest.fixture
+def demo(loaded: Path, tmp_path: Path) -> Iterator[Demo]:
+    """Each story begins with the demo as it first starts, whatever another story has done to the gear."""
+    with served.demo(served.copied(loaded, tmp_path)) as running:
+        yield running
 
 
 def test_a_worn_stopped_helmet_is_found_replaced_and_its_sheet_printed(phone: Looking) -> None:
