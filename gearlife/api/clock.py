@@ -13,7 +13,11 @@ def now() -> datetime:
     return timezone.now()
 
 
-def stamp_of(actor: Actor, calendar: str | None = None) -> Stamp:
-    """By whom and when; the day is read on `calendar` (an IANA time zone), else on the actor's own."""
+def stamp_of(actor: Actor, calendar: str | None = None, device_time: datetime | None = None) -> Stamp:
+    """By whom and when; the day is read on `calendar` (an IANA time zone), else on the actor's own.
+
+    `device_time` is what the sender's own clock showed while it sent.
+    """
     at = now()
-    return Stamp(actor=actor, at=at, day=at.astimezone(ZoneInfo(calendar or actor.timezone)).date())
+    day = at.astimezone(ZoneInfo(calendar or actor.timezone)).date()
+    return Stamp(actor=actor, at=at, day=day, device_ahead=(device_time or at) - at)

@@ -5,7 +5,7 @@ Who asks and when is handed over as values: only how far an actor sees is part o
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any, ClassVar, TypeVar, cast
 from uuid import UUID
 
@@ -20,6 +20,8 @@ from gearlife.api.clock import stamp_of
 from gearlife.api.filters import Filters, StrictFilterBackend
 from gearlife.api.pagination import KeysetPagination, Page
 from gearlife.domain.access import Actor, Stamp
+from gearlife.domain.days import read_moment
+from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club
 from gearlife.models import compiled as given
 from gearlife.models.compiled import Statement
@@ -59,7 +61,7 @@ class ReadingView(GenericViewSet[Any]):
 
     def stamp(self, club: Club | None = None) -> Stamp:
         """Who and when; the day on the club's calendar, else on the actor's."""
-        return stamp_of(self.actor, club.timezone if club else None)
+        return stamp_of(self.actor, club.timezone if club else None, device_time(self.request))
 
     def get_queryset(self) -> QuerySet[Any]:
         """What the actor may see; nothing while the OpenAPI document is made."""
@@ -121,6 +123,15 @@ class GivenActor:
     organisation_id: ClassVar[Any] = given.one_id("organisation")
     club_ids: ClassVar[Any] = given.ids("clubs")
     team_ids: ClassVar[Any] = given.ids("teams")
+
+
+def device_time(request: Request) -> datetime | None:
+    """What the sender's clock shows, by `Device-Time`; InvalidInputError where that is no moment."""
+    sent = request.headers.get("Device-Time")
+    moment = read_moment(sent) if sent else None
+    if sent is not None and moment is None:
+        raise InvalidInputError("Write what the device's clock shows in Device-Time, as 2026-09-14T16:30:00Z.")
+    return moment
 
 
 def given_actor(actor: Actor) -> Actor:

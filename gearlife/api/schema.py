@@ -140,6 +140,8 @@ class ContractSchema(MemberSchema):
             yield _header("If-None-Match", "An ETag; 304 when the row still has it.")
         if self.action == "create":
             yield _header("Idempotency-Key", "A UUID of version 7: makes this a PUT to that id.")
+        if self.action in MADE | {"bulk"}:
+            yield _header("Device-Time", "What the sending device's clock shows: says how far it is off.")
         if self._answers_a_row():
             yield _header("ETag", "The row's version.", response=[200, 201])
         if self.action in MADE:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any, ClassVar, cast
 from uuid import UUID
 
@@ -15,14 +15,13 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from gearlife.api.reading import given_actor, given_by, kept, sight_of
 from gearlife.domain.access import Actor
+from gearlife.domain.days import read_moment
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.models import compiled as given
 from gearlife.models.compiled import Statement
 
 LONGEST_LIST = 500
 FIRST_DAY = "^(19|[2-9][0-9])[0-9]{2}-"
-# RFC 3339, section 5.6.
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII | re.IGNORECASE)
 _UUID = re.compile(r"[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}", re.IGNORECASE)
 
 
@@ -132,12 +131,10 @@ class AwareDateTimeField(serializers.DateTimeField):
 
     def to_internal_value(self, value: str | datetime) -> datetime:
         """Read it; ValidationError when it is no moment."""
-        if not isinstance(value, str) or not _MOMENT.fullmatch(value):
+        moment = read_moment(value) if isinstance(value, str) else None
+        if moment is None:
             self.fail("moment")
-        try:
-            return datetime.fromisoformat(value.upper()).astimezone(UTC)
-        except (ValueError, OverflowError):
-            self.fail("moment")
+        return moment
 
 
 class DayField(serializers.DateField):

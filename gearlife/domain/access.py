@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from gearlife.domain.errors import NotPermittedError
@@ -69,11 +69,15 @@ class Actor:
 
 @dataclass(frozen=True)
 class Stamp:
-    """By whom and when: `at` is an aware moment, `day` the same moment on the club's calendar."""
+    """By whom and when: `at` is an aware moment, `day` the same moment on the club's calendar.
+
+    `device_ahead` is how far the sending device's clock is ahead of ours, as it told; nothing where it told nothing.
+    """
 
     actor: Actor
     at: datetime
     day: date
+    device_ahead: timedelta = timedelta(0)
 
 
 def require_grant(actor: Actor, roles: frozenset[Role], club_ids: Iterable[UUID]) -> None:

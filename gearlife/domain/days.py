@@ -1,7 +1,21 @@
-"""Moments on a club's calendar."""
+"""Moments on a club's calendar, and as they are written."""
 
+import re
 from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
+
+# RFC 3339, section 5.6.
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII | re.IGNORECASE)
+
+
+def read_moment(text: str) -> datetime | None:
+    """A moment as RFC 3339 writes it, in UTC; None for one without its offset and for anything else."""
+    if not _MOMENT.fullmatch(text):
+        return None
+    try:
+        return datetime.fromisoformat(text.upper()).astimezone(UTC)
+    except (ValueError, OverflowError):
+        return None
 
 
 def local_day(at: datetime, timezone: str) -> date:

@@ -98,6 +98,12 @@ class InspectionRow(serializers.Serializer[None]):
     depth = WordField(Depth)
     inspected_at = serializers.DateTimeField()
     recorded_at = serializers.DateTimeField()
+    device_at = serializers.DateTimeField(
+        allow_null=True, help_text="What the device's clock said, where it is known to be off."
+    )
+    clock_ahead_seconds = serializers.IntegerField(
+        allow_null=True, help_text="How far that clock was ahead of ours; negative: behind."
+    )
     recorded_by = serializers.CharField(allow_null=True)
     entered_by = WordField(EnteredBy)
     looked_by = serializers.CharField()

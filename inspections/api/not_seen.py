@@ -35,6 +35,8 @@ class NotSeenRow(serializers.Serializer[Any]):
     player = serializers.UUIDField()
     noted_at = serializers.DateTimeField()
     recorded_at = serializers.DateTimeField()
+    device_at = serializers.DateTimeField(allow_null=True)
+    clock_ahead_seconds = serializers.IntegerField(allow_null=True)
     recorded_by = serializers.CharField(allow_null=True)
     note = serializers.CharField()
 
@@ -64,7 +66,17 @@ class NotSeenResource(Resource):
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """Everything that is kept of it."""
-        kept = ("id", "version", "item", "player", "noted_at", "recorded_at", "note")
+        kept = (
+            "id",
+            "version",
+            "item",
+            "player",
+            "noted_at",
+            "recorded_at",
+            "note",
+            "device_at",
+            "clock_ahead_seconds",
+        )
         return queryset.values(*kept, recorded_by_name=F("recorded_by__username"))
 
     def complete(self, rows: Rows, day: date) -> Rows:

@@ -5,10 +5,11 @@ from django.db import models
 from gearlife.models import Item, OfItemQuerySet, Owned, OwnedQuerySet, one_of, word_field
 from inspections.domain.vocabulary import Depth, EnteredBy, Grade
 from inspections.models.checklists import Checklist
+from inspections.models.device_clocks import ByDevice
 
 
-class Inspection(Owned):
-    """One looking-over of one item; both clocks are kept: when it was done and when the record arrived."""
+class Inspection(Owned, ByDevice):
+    """One looking-over of one item: when it was done, as it counts, and when the record arrived."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="inspections")
     checklist = models.ForeignKey(Checklist, on_delete=models.PROTECT, related_name="+")

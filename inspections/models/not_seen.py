@@ -4,9 +4,10 @@ from django.db import models
 
 from fitting.models import Player
 from gearlife.models import Item, OfItemQuerySet, Owned
+from inspections.models.device_clocks import ByDevice
 
 
-class NotSeen(Owned):
+class NotSeen(Owned, ByDevice):
     """The item was not there, and who had it then. It moves no anchor and is no look: the item stays due."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="not_seen")

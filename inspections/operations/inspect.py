@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
+from gearlife.domain.device_clocks import EARLIEST, Moment, may_have_been, no_later_than_now, reckoned
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.vocabulary import Anchor, HoldCause, Kind
 from gearlife.models import Item
@@ -24,9 +25,7 @@ from inspections.queries.checklists import newest_checklists
 
 __all__ = ["NewFinding", "NewInspection", "moment_of", "record_inspection", "record_inspections", "refuse_bad"]
 
-# A phone's clock may be this far ahead of ours.
-CLOCK_SKEW = timedelta(minutes=10)
-EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
+TO_COME = "This lies in the future: set the device's clock, or send along in Device-Time what it shows."
 # What a depth is a fresh instance of: a look never counts as a full inspection.
 ANCHORS = {Depth.LOOK: (Anchor.LOOK,), Depth.FULL: (Anchor.LOOK, Anchor.FULL_INSPECTION)}
 
@@ -81,12 +80,10 @@ def record_inspections(entries: Iterable[NewInspection], stamp: Stamp) -> list[I
 
 
 def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stamp) -> None:
-    """InvalidInputError with every fault: a day to come, another kind's checklist, unknown points and defects."""
+    """InvalidInputError with every fault: a moment to come, another kind's checklist, unknown points and defects."""
     faults = []
-    if not _may_have_been(new.inspected_at, stamp):
-        faults.append(
-            Fault("Give the moment when it was looked over; it cannot be to come.", "/inspected_at", "not_now")
-        )
+    if not may_have_been(_looked_at(new, stamp), stamp):
+        faults.append(Fault(f"When was it looked over? {TO_COME}", "/inspected_at", "not_now"))
     kind = Kind(new.item.kind)
     checklist = new.checklist or newest.get(kind)
     if checklist is None:
@@ -100,15 +97,18 @@ def refuse_bad(new: NewInspection, newest: Mapping[Kind, Checklist], stamp: Stam
         raise InvalidInputError("; ".join(fault.detail for fault in faults[:3]), faults=faults)
 
 
-def moment_of(given: datetime | None, stamp: Stamp, pointer: str) -> datetime:
-    """When a check's fact was: as given, now where it is not; InvalidInputError where it lies in the future."""
-    if not _may_have_been(given, stamp):
-        raise InvalidInputError.at(pointer, "Give the moment when it was; it cannot be to come.", "not_now")
-    return given or stamp.at
+def moment_of(given: datetime | None, stamp: Stamp, pointer: str) -> Moment:
+    """When a check's fact was, as it counts; InvalidInputError where it lies in the future."""
+    moment = reckoned(given, stamp)
+    if not may_have_been(moment, stamp):
+        raise InvalidInputError.at(pointer, f"When was it? {TO_COME}", "not_now")
+    return moment
 
 
-def _may_have_been(at: datetime | None, stamp: Stamp) -> bool:
-    return at is None or EARLIEST <= at <= stamp.at + CLOCK_SKEW
+def _looked_at(new: NewInspection, stamp: Stamp) -> Moment:
+    """A fault is taken whatever the clock says, and counts as found now; a pass from the future is none."""
+    moment = reckoned(new.inspected_at, stamp)
+    return no_later_than_now(moment, stamp) if new.findings else moment
 
 
 def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], stamp: Stamp) -> Draft:
@@ -116,12 +116,13 @@ def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], sta
     checklist = new.checklist or newest[kind]
     known = known_points(kind, checklist.points)
     assessed = [assess(kind, finding, known) for finding in new.findings]
+    moment = _looked_at(new, stamp)
     inspection = Inspection(
         organisation_id=item.organisation_id,
         item=item,
         checklist=checklist,
         depth=Depth(new.depth).value,
-        inspected_at=new.inspected_at or stamp.at,
+        inspected_at=moment.at,
         recorded_at=stamp.at,
         recorded_by_id=stamp.actor.user_id,
         entered_by=EnteredBy(new.entered_by).value,
@@ -130,6 +131,7 @@ def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], sta
         outcome=outcome_of(assessed).value,
     )
     inspection.id = new.id or inspection.id
+    inspection.read_on(moment)
     found = [each for each in assessed if each.counts_as is not Grade.NOTHING_FOUND]
     return Draft(inspection, [(_finding(inspection, each), each) for each in found])
 
@@ -185,4 +187,5 @@ def _told(draft: Draft) -> Entry:
     inspection = draft.inspection
     facts = {name: getattr(inspection, name) for name in ("depth", "outcome", "inspected_at", "not_looked_at")}
     found = [assessed.words for _, assessed in draft.findings]
-    return Entry("inspected", inspection.item_id, {"inspection": inspection.id, "findings": found, **facts})
+    facts |= {"inspection": inspection.id, "findings": found} | inspection.clock_facts
+    return Entry("inspected", inspection.item_id, facts)

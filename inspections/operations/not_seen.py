@@ -9,6 +9,7 @@ from django.db import transaction
 
 from fitting.models import Assignment
 from gearlife.domain.access import Stamp
+from gearlife.domain.device_clocks import Moment
 from gearlife.domain.errors import ConflictError, Fault
 from gearlife.models import Item
 from gearlife.operations.ledger import Entry, record
@@ -41,8 +42,8 @@ def note_all_not_seen(entries: Iterable[NewNotSeen], stamp: Stamp) -> list[NotSe
     Item.objects.lock(new.item.id for new in wanted)
     assignments = _assignments(new.item.id for new in wanted)
     rows = [
-        _row(new, at, _holder(assignments.get(new.item.id, ()), at), stamp)
-        for new, at in zip(wanted, moments, strict=True)
+        _row(new, moment, _holder(assignments.get(new.item.id, ()), moment.at), stamp)
+        for new, moment in zip(wanted, moments, strict=True)
     ]
     NotSeen.objects.bulk_create(rows)
     record(stamp.actor.organisation_id, [_told(row) for row in rows], stamp)
@@ -67,20 +68,21 @@ def _holder(assignments: Sequence[Assignment], at: datetime) -> Assignment:
     return found
 
 
-def _row(new: NewNotSeen, at: datetime, holder: Assignment, stamp: Stamp) -> NotSeen:
+def _row(new: NewNotSeen, moment: Moment, holder: Assignment, stamp: Stamp) -> NotSeen:
     row = NotSeen(
         organisation_id=new.item.organisation_id,
         item=new.item,
         player_id=holder.player_id,
-        noted_at=at,
+        noted_at=moment.at,
         recorded_at=stamp.at,
         recorded_by_id=stamp.actor.user_id,
         note=new.note,
     )
     row.id = new.id or row.id
+    row.read_on(moment)
     return row
 
 
 def _told(row: NotSeen) -> Entry:
     facts = {"not_seen": row.id, "player": row.player_id, "noted_at": row.noted_at}
-    return Entry("not_seen", row.item_id, facts)
+    return Entry("not_seen", row.item_id, facts | row.clock_facts)

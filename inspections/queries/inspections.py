@@ -25,6 +25,8 @@ COLUMNS = (
     "depth",
     "inspected_at",
     "recorded_at",
+    "device_at",
+    "clock_ahead_seconds",
     "entered_by",
     "looked_by",
     "checklist",

@@ -1,6 +1,6 @@
 """Inspections over the API: one short call where nothing was found, and everything to know next where something was."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -24,6 +24,10 @@ CRACK = {"point": "shell", "defect": "crack", "grade": "wear", "note": "above th
 def post(by: Caller, item: Item, *findings: dict[str, Any], **more: Any) -> Any:
     body = {"item": str(item.id), **({"findings": list(findings)} if findings else {}), **more}
     return by("POST", "inspections/", body)
+
+
+def rfc3339(at: datetime) -> str:
+    return at.isoformat().replace("+00:00", "Z")
 
 
 def listed(by: Caller, query: str = "") -> list[str]:
@@ -120,6 +124,47 @@ def test_a_moment_to_come_is_400_and_a_late_one_is_taken(officer: Caller, item: 
 
     assert pointers(post(officer, item, inspected_at=early)) == {"/inspected_at"}
     assert post(officer, item, inspected_at=late).status_code == 201
+
+
+def test_a_device_that_tells_its_clock_is_put_right_and_both_clocks_are_kept(officer: Caller, item: Item) -> None:
+    given, shows = AT + timedelta(hours=23), AT + timedelta(hours=24)
+    row = officer(
+        "POST", "inspections/", {"item": str(item.id), "inspected_at": given.isoformat()}, Device_Time=shows.isoformat()
+    ).json()
+
+    item.refresh_from_db()
+    assert item.last_look_at == AT - timedelta(hours=1)
+    assert (row["inspected_at"], row["device_at"]) == (rfc3339(AT - timedelta(hours=1)), rfc3339(given))
+    assert row["clock_ahead_seconds"] == 86_400
+    [event] = officer("GET", f"items/{item.id}/history/").json()["results"][-1:]
+    assert "about 24 hours ahead" in event["words"]
+
+
+def test_a_crack_from_the_future_stops_at_once_and_a_pass_from_the_future_masks_nothing(
+    officer: Caller, item: Item
+) -> None:
+    to_come = (AT + timedelta(days=1)).isoformat()
+    assert pointers(post(officer, item, inspected_at=to_come)) == {"/inspected_at"}
+    row = post(officer, item, CRACK, inspected_at=to_come).json()
+
+    item.refresh_from_db()
+    assert (row["item_standing"], row["inspected_at"]) == ("stopped", rfc3339(AT))
+    assert item.last_look_at == AT
+
+
+def test_a_device_time_that_is_no_moment_is_400_and_names_the_header(officer: Caller, item: Item) -> None:
+    answer = officer("POST", "inspections/", {"item": str(item.id)}, Device_Time="noon")
+    assert answer.status_code == 400
+    assert "Device-Time" in answer.json()["detail"]
+    assert not Inspection.objects.exists()
+
+
+def test_sent_again_later_with_another_device_time_it_is_still_the_same_record(officer: Caller, item: Item) -> None:
+    id_, body = str(uuid7()), {"item": str(item.id), "inspected_at": (AT + timedelta(hours=9)).isoformat()}
+    shows = [(AT + timedelta(hours=hours)).isoformat() for hours in (10, 30)]
+    answers = [officer("PUT", f"inspections/{id_}/", body, Device_Time=each) for each in shows]
+    assert [answer.status_code for answer in answers] == [201, 200]
+    assert Inspection.objects.count() == 1
 
 
 def test_a_moment_at_the_beginning_of_all_time_is_400(officer: Caller, item: Item) -> None:
