@@ -17,4 +17,5 @@ def standard_pressure_kpa(elevation_m: float) -> float:
     """
     if not LOWEST_M <= elevation_m <= HIGHEST_M:
         raise ValueError(f"an elevation lies between {LOWEST_M:.0f} and {HIGHEST_M:.0f} m")
-    return SEA_LEVEL_KPA * (1 - LAPSE_K_PER_M * elevation_m / SEA_LEVEL_K) ** EXPONENT
+    pressure_kpa: float = SEA_LEVEL_KPA * (1 - LAPSE_K_PER_M * elevation_m / SEA_LEVEL_K) ** EXPONENT
+    return pressure_kpa

@@ -1,4 +1,4 @@
-"""Robust trends: the median of all slopes between two readings, with its interval, within stretches that belong together.
+"""Robust trends: the median of all slopes between two readings of one stretch, with its interval.
 
 Theil (1950) and Sen, "Estimates of the regression coefficient based on Kendall's tau", JASA 63 (1968); that the pairs
 of several stretches are taken together, as seasons are, is of Hirsch, Slack and Smith (1982).
