@@ -13,6 +13,7 @@ class FittingConfig(AppConfig):
         """Put this package's concerns on the one list, say who has what, and listen to what gearlife tells."""
         from fitting.operations.intake_players import PlayersFile
         from fitting.operations.intake_worn import WornFile
+        from fitting.operations.loans import ask_for_overdue
         from fitting.operations.plans.waiting_plans import do_waiting_plans
         from fitting.queries.concerns import MissingStoppedConcern, SetAsideConcern, WornNotIssuableConcern
         from fitting.queries.concerns_fit import FitStaleConcern
@@ -24,6 +25,7 @@ class FittingConfig(AppConfig):
         from fitting.web.acts import ITEM_ACTS, PLACES
         from fitting.web.acts import WORDS as PAGE_WORDS
         from fitting.web.file_words import PLAYERS, WORN
+        from fitting.web.loans import loans_today
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import register
@@ -33,13 +35,13 @@ class FittingConfig(AppConfig):
         from gearlife.queries.newly_due import register_newly_due
         from gearlife.signals import items_went_missing
         from gearlife.web.columns import register_file_words
-        from gearlife.web.registry import register_item_acts, register_places
+        from gearlife.web.registry import Section, register_item_acts, register_places, register_sections
         from gearlife.web.words import register_page_words
 
         register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern(), LoanOverdueConcern())
         register(SetAsideConcern())
         register_newly_due(newly_overdue)
-        register_work(plans=do_waiting_plans)
+        register_work(plans=do_waiting_plans, loans=ask_for_overdue)
         register_holders(holders, people)
         register_doorway(holders_seen, held_by)
         register_words(WORDS)
@@ -47,6 +49,7 @@ class FittingConfig(AppConfig):
         register_file_kinds(PlayersFile(), WornFile())
         register_places(*PLACES)
         register_item_acts(*ITEM_ACTS)
+        register_sections(Section("fitting/_loans_today.html", order=30, context=loans_today))
         register_page_words(PAGE_WORDS)
         register_file_words("players", PLAYERS)
         register_file_words("worn", WORN)

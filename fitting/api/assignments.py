@@ -1,20 +1,22 @@
 """`assignments/`: who has what; issuing asks the gate, and what is worn already is recorded past it."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 from rest_framework import serializers
 
+from fitting.domain.loans import overdue_at
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, issue, record_worn, return_item
 from fitting.queries.rows import assignment_columns
+from gearlife.api import clock
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
-from gearlife.api.reading import Row
+from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import act
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
 from gearlife.api.words import WordField
@@ -41,6 +43,10 @@ class AssignmentRow(serializers.Serializer[Any]):
     recorded_as = WordField(RecordedAs)
     issued_at = serializers.DateTimeField()
     returned_at = serializers.DateTimeField(allow_null=True)
+    overdue_at = serializers.DateTimeField(
+        allow_null=True, help_text="Of a loan that is out: the noon, by its club's clock, from which it is asked for."
+    )
+    overdue = serializers.BooleanField(help_text="Whether that noon has passed: asked now, whatever alerts say.")
     replaces = serializers.UUIDField(allow_null=True)
     condition_at_issue = serializers.CharField()
     condition_at_return = serializers.CharField()
@@ -85,9 +91,10 @@ class Returned(StrictSerializer):
 
 
 class AssignmentFilters(Filters):
-    """By item, player, club, team and kind; `open=true` gives what is out now."""
+    """By item, player, club, team and kind; `open=true` gives what is out now, `loan=true` what was lent."""
 
     kind = WordFilter(Kind)
+    loan = FlagFilter()
     open = FlagFilter(field_name="returned_at", lookup_expr="isnull")
     team = IdFilter(field_name="player__team")
     club = IdFilter(field_name="player__club")
@@ -112,6 +119,11 @@ class Assignments(BulkResource):
         """The assignment whole."""
         return assignment_columns(queryset)
 
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """Say of a loan that is out from when it is asked for, and whether it is."""
+        at = clock.now()
+        return [_with_noon(row, at) for row in rows]
+
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Assignment:
         """Issue the item, or record that it is worn."""
         facts = dict(data)
@@ -125,3 +137,10 @@ class Assignments(BulkResource):
     def return_(self, instance: Assignment, data: Mapping[str, Any], stamp: Stamp) -> None:
         """Take it back into the room; returned already, nothing changes."""
         return_item(assignment=instance, at=data["returned_at"], condition=data["condition_at_return"], stamp=stamp)
+
+
+def _with_noon(row: Row, at: datetime) -> Row:
+    zone = row.pop("timezone")
+    is_out = row["loan"] and row["returned_at"] is None
+    asked_from = overdue_at(row["issued_at"], zone) if is_out else None
+    return row | {"overdue_at": asked_from, "overdue": bool(asked_from and asked_from <= at)}

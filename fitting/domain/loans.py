@@ -16,6 +16,14 @@ def overdue_at(lent_at: datetime, timezone: str) -> datetime:
     return datetime.combine(overdue_on(lent_at, timezone), time(12), ZoneInfo(timezone))
 
 
+def is_overdue(lent_at: datetime, timezone: str, day: date, at: datetime | None) -> bool:
+    """Whether it is asked for on a day: on that of the noon itself only from noon on, where `at` is of that day."""
+    due_on = overdue_on(lent_at, timezone)
+    if at is None or local_day(at, timezone) != day:
+        return due_on <= day
+    return overdue_at(lent_at, timezone) <= at
+
+
 def overdue_words(lent_on: date, due_on: date) -> str:
-    """What an alert says; true before that noon and after it."""
-    return f"Lent on {lent_on} for the day, and not logged in: have it back by noon on {due_on}."
+    """What an alert says from that noon on."""
+    return f"Lent on {lent_on} for the day, and not logged in by noon on {due_on}: ask for it."

@@ -70,6 +70,10 @@ class Assignment(Owned):
             models.Index(fields=["player", "issued_at"], name="assignment_of_player"),
             # The list, newest first, in the order of its pages.
             models.Index(fields=["organisation", "-issued_at", "id"], name="assignment_listed"),
+            # Loans that are out: asked at every wake-up.
+            models.Index(
+                fields=["issued_at"], condition=Q(returned_at__isnull=True, loan=True), name="assignment_loan_out"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from fitting.models.assignments import AssignmentQuerySet
 from fitting.models.players import PlayerQuerySet
@@ -24,5 +24,5 @@ def player_columns(players: PlayerQuerySet) -> QuerySet[Any, Row]:
 
 def assignment_columns(assignments: AssignmentQuerySet) -> QuerySet[Any, Row]:
     """The assignments as plain rows; players and items by their ids."""
-    rows: QuerySet[Any, Row] = assignments.values(*ASSIGNMENT)
+    rows: QuerySet[Any, Row] = assignments.values(*ASSIGNMENT, timezone=F("item__club__timezone"))
     return rows

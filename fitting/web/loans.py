@@ -1,5 +1,7 @@
 """Loans for the day: what is out, to whom, since when, and back in by one tap."""
 
+from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from django.urls import reverse
@@ -9,8 +11,9 @@ from django.utils.translation import gettext_lazy
 from fitting.domain.loans import overdue_at
 from fitting.models import Assignment
 from fitting.operations.assignments import return_item
+from fitting.queries.loans import LoansOut, out_of
 from fitting.web.items import id_of
-from gearlife.domain.access import WRITERS
+from gearlife.domain.access import WRITERS, Actor
 from gearlife.domain.errors import InvalidInputError
 from gearlife.web import clock
 from gearlife.web.pages import Page
@@ -43,3 +46,9 @@ class Loans(Page):
         words = _("Logged in: %(item)s. It wants a full inspection before it goes out again.")
         self.told(words % {"item": loan.item.label})
         return reverse("fitting:loans")
+
+
+def loans_today(actor: Actor, _: date) -> Mapping[str, LoansOut] | None:
+    """What the day's page says of loans, right at the minute; nothing where none is out."""
+    loans = out_of(Assignment.objects.visible_to(actor), clock.now())
+    return {"loans": loans} if loans.out else None

@@ -131,7 +131,8 @@ class RuleRecord:
 class Recorded:
     """Items with their open holds and their clocks whose rules have not ended, their clubs' seasons, and the rules.
 
-    Holds come by first day, clocks by the day on which they fall, seasons by the day of the last game.
+    Holds come by first day, clocks by the day on which they fall, seasons by the day of the last game. `asked_at` is
+    the moment of asking, where alerts are brought into line: what turns at an hour of the day needs more than the day.
     """
 
     items: Mapping[UUID, ItemRecord]
@@ -139,6 +140,7 @@ class Recorded:
     clocks: dict[UUID, list[ClockRecord]]
     seasons: Mapping[UUID, list[Season]]
     rules: Mapping[UUID, RuleRecord]
+    asked_at: datetime | None = None
     _applying: dict[Hashable, list[Rule]] = field(default_factory=dict, repr=False)
     _reckoned: dict[Hashable, list[Clock]] = field(default_factory=dict, repr=False)
     _within: dict[tuple[date, Reach], list[tuple[ItemRecord, ClockRecord]]] = field(default_factory=dict, repr=False)
@@ -214,4 +216,5 @@ class Recorded:
             clocks={id_: clocks for id_, clocks in self.clocks.items() if id_ in wanted},
             seasons=self.seasons,
             rules=self.rules,
+            asked_at=self.asked_at,
         )

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -43,7 +43,7 @@ class Refreshed:
 
 def refresh(about: Recorded, day: date, at: datetime) -> Refreshed:
     """Open, move and close alerts of the items read; asked twice, the second time changes nothing."""
-    answer = ask(about, day, Reach.LEAD)
+    answer = ask(replace(about, asked_at=at), day, Reach.LEAD)
     wanted = {hit.key: hit for hit in answer.hits}
     clubs = {item.club_id for item in about.items.values()}
     open_ones = _open_alerts().instances(items=list(about.items), clubs=clubs)

@@ -150,7 +150,7 @@ def _examine_all(run: Sweep, ids: list[UUID], day: date, at: datetime) -> None:
 def _examine_or_say(run: Sweep, ids: list[UUID], day: date, at: datetime) -> set[str]:
     """What kept some of them from being examined: errors by their kind, concerns that did not answer."""
     try:
-        done = _examine(ids, day, at)
+        done = examine(ids, day, at)
     except Exception as error:
         logger.exception("%d items were not swept", len(ids))
         return {type(error).__name__}
@@ -161,8 +161,11 @@ def _examine_or_say(run: Sweep, ids: list[UUID], day: date, at: datetime) -> set
 
 
 @transaction.atomic
-def _examine(ids: list[UUID], day: date, at: datetime) -> Refreshed:
-    """All in one transaction; the rows are locked so that an act in between cannot be undone by what was read."""
+def examine(ids: Iterable[UUID], day: date, at: datetime) -> Refreshed:
+    """Bring the alerts of these items into line, all in one transaction.
+
+    The rows are locked so that an act in between cannot be undone by what was read.
+    """
     Item.objects.lock(ids)
     # An item that was taken in while a rule was being added may have missed it: neither saw the other.
     about = read_facts(ids)

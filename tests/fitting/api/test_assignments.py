@@ -1,9 +1,10 @@
 """Assignments over the API: issued once, refused with every reason, recorded past the gate, returned."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
+import time_machine
 
 from fitting.models import Assignment, Player
 from gearlife.domain.ids import uuid7
@@ -200,3 +201,21 @@ def test_a_coach_is_offered_what_the_own_team_has_in_the_room(coach: Caller, clu
 
 def test_a_parameter_that_nobody_reads_is_refused(officer: Caller, item: Item) -> None:
     assert officer("GET", f"items/{item.id}/replacements/?size=M").status_code == 400
+
+
+def test_a_loan_says_from_which_noon_it_is_asked_for_and_whether_it_is(
+    officer: Caller, item: Item, player: Player
+) -> None:
+    lent = give(officer, item, player, loan=True).json()["id"]
+    noon = AT + timedelta(hours=25)
+    told = []
+    for moment in (noon - timedelta(seconds=1), noon):
+        with time_machine.travel(moment, tick=False):
+            [row] = officer("GET", "assignments/?loan=true&open=true").json()["results"]
+        told.append((datetime.fromisoformat(row["overdue_at"]), row["overdue"]))
+
+    assert told == [(noon, False), (noon, True)]
+    assert listed(officer, "?loan=false") == set()
+    officer("POST", f"assignments/{lent}/return/", {})
+    [back] = officer("GET", "assignments/?loan=true").json()["results"]
+    assert (back["overdue_at"], back["overdue"]) == (None, False)

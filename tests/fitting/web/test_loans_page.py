@@ -1,6 +1,9 @@
 """The page of loans: what is out, what is overdue, and back in by one tap."""
 
+from datetime import timedelta
+
 import pytest
+import time_machine
 from django.test import Client
 
 from fitting.models import Assignment, Player
@@ -8,7 +11,7 @@ from fitting.operations.assignments import NewAssignment, issue
 from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item, Team
-from tests.factories import ClubFactory, ItemFactory, PlayerFactory, later
+from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, later
 from tests.fitting.web.conftest import Browse
 from tests.pages import fields, seen
 
@@ -63,3 +66,18 @@ def test_a_coach_reads_the_own_teams_and_another_club_sees_none(
     assert coach.post("/loans/", {"assignment": str(loan.id)}).status_code == 403
     assert "Nothing is lent out." in seen(elsewhere.get("/loans/"))
     assert elsewhere.post("/loans/", {"assignment": str(loan.id)}).status_code == 404
+
+
+def test_the_days_page_says_at_the_minute_what_is_out_and_overdue(
+    browser: Client, item: Item, player: Player, now: Stamp
+) -> None:
+    assert "loaner" not in seen(browser.get("/"))
+    lend(item, player, later(now, days=-1))
+    with time_machine.travel(AT + timedelta(minutes=59), tick=False):
+        before = seen(browser.get("/"))
+    with time_machine.travel(AT + timedelta(hours=1), tick=False):
+        after = seen(browser.get("/"))
+
+    assert "1 loaner is out." in before
+    assert "should have been back" not in before
+    assert "1 of them should have been back by noon: ask for it." in after
