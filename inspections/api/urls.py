@@ -1,10 +1,16 @@
 """The addresses of inspections' part of the API."""
 
+from django.urls import path
+
 from gearlife.api.routing import Router
 from inspections.api.checklists import Checklists
 from inspections.api.inspections import Inspections
 from inspections.api.not_seen import NotSeenResource
+from inspections.api.sync import SyncChanges
 
 RESOURCES = (Checklists, Inspections, NotSeenResource)
 
-urlpatterns = [*Router(*RESOURCES).urls]
+urlpatterns = [
+    path("sync/changes/", SyncChanges.as_view({"get": "changes"}), name="sync/changes"),
+    *Router(*RESOURCES).urls,
+]

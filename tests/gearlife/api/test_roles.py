@@ -157,6 +157,7 @@ MATRIX = {
     "POST inspections/bulk/": "AOV",
     "GET inspections/{id}/": "AUOCV",
     "PUT inspections/{id}/": "AOV",
+    "GET sync/changes/": "AUOCV",
     "GET not-seen/": "AUOCV",
     "POST not-seen/": "AOV",
     "GET not-seen/{id}/": "AUOCV",
