@@ -14,7 +14,7 @@ from gearlife.domain.vocabulary import Role
 from gearlife.models import Item
 from gearlife.queries.item_pages import ItemPage, item_page
 from gearlife.web.pages import Context, Page
-from gearlife.web.registry import item_acts
+from gearlife.web.registry import item_acts, sections_of_item
 from gearlife.web.strip_drawing import drawings_of
 from gearlife.web.tags import day as day_words
 
@@ -66,6 +66,7 @@ class ItemLife(OneItem):
         """Its row and all that hangs on it, as of today on its club's calendar."""
         day = self.stamp(self.item.club).day
         shown = item_page(self.item, self.actor, day)
+        sections = sections_of_item(self.item, self.actor, day)
         return {
             "item": self.item,
             "shown": shown,
@@ -79,6 +80,8 @@ class ItemLife(OneItem):
             "drawings": drawings_of(shown.life),
             "rows": rows_of(shown.life),
             "summary": _summary(shown),
+            "sections": sections,
+            "remarks": [words for _template, shows in sections for words in shows.get("remarks", ())],
         }
 
 

@@ -1,4 +1,4 @@
-"""Where the packages above put their pages in: places of the navigation, acts on an item, parts of the day's page."""
+"""Where the packages above put their pages in: places of the navigation, acts on an item, parts of other pages."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -10,6 +10,7 @@ from django.utils.functional import Promise
 
 from gearlife.domain.access import READERS, Actor
 from gearlife.domain.vocabulary import Advice, Role
+from gearlife.models import Item
 
 Words = str | Promise
 
@@ -50,9 +51,22 @@ class Section:
     context: Callable[[Actor, date], Mapping[str, Any] | None]
 
 
+@dataclass(frozen=True)
+class ItemSection:
+    """A part of an item's page: its template, and what it shows to an actor on a day; None for nothing.
+
+    The sentences under `remarks` in what it shows are said at the head of the page.
+    """
+
+    template: str
+    order: int
+    context: Callable[[Item, Actor, date], Mapping[str, Any] | None]
+
+
 _places: list[Place] = []
 _acts: list[ItemAct] = []
 _sections: list[Section] = []
+_item_sections: list[ItemSection] = []
 
 
 def register_places(*places: Place) -> None:
@@ -70,6 +84,11 @@ def register_sections(*sections: Section) -> None:
     _sections.extend(sections)
 
 
+def register_item_sections(*sections: ItemSection) -> None:
+    """Add parts to an item's page."""
+    _item_sections.extend(sections)
+
+
 def places_for(actor: Actor) -> list[Place]:
     """The navigation of an actor, in order."""
     return [place for place in sorted(_places, key=attrgetter("order")) if actor.may_be(*place.roles)]
@@ -83,4 +102,12 @@ def item_acts(row: Mapping[str, Any], actor: Actor) -> list[ItemAct]:
 def sections_of(actor: Actor, day: date) -> list[tuple[str, Mapping[str, Any]]]:
     """The templates of the day's further parts with what each shows, in order."""
     asked = [(each.template, each.context(actor, day)) for each in sorted(_sections, key=attrgetter("order"))]
+    return [(template, context) for template, context in asked if context is not None]
+
+
+def sections_of_item(item: Item, actor: Actor, day: date) -> list[tuple[str, Mapping[str, Any]]]:
+    """The templates of the further parts of an item's page with what each shows, in order."""
+    asked = [
+        (each.template, each.context(item, actor, day)) for each in sorted(_item_sections, key=attrgetter("order"))
+    ]
     return [(template, context) for template, context in asked if context is not None]
