@@ -73,6 +73,11 @@ def nothing() -> Pairs:
     return Pairs(empty, empty, empty)
 
 
+def is_small(rows: int, columns: int) -> bool:
+    """Whether the whole matrix of so many is written out."""
+    return rows * (columns + rows) <= MOST_DENSE_CELLS
+
+
 def cheapest(problem: Problem) -> Solution:
     """For each row its column, or None, so that the cost of all is the least.
 

@@ -22,7 +22,7 @@ from scipy.optimize import linear_sum_assignment
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
 from fitting.domain import matching
-from fitting.domain.allocation import board_of
+from fitting.domain.allocation import allocate, board_of
 from fitting.domain.plan_words import told
 from fitting.domain.planning import Entrant, Model, Piece, Room, solve
 from fitting.domain.pools import USUAL, Wearer
@@ -35,6 +35,8 @@ HEAD = MeasurementKind.HEAD_CIRCUMFERENCE
 LETTERS = ("S", "M", "L", "XL")
 # Players, items, models, levels of play: these keep an organisation's candidates at about fifty a player.
 SIZES = {"roster": (300, 360, 3, 1), "organisation": (10_000, 12_000, 360, 180)}
+# One club so large that nothing bare could be asked: no solver takes every pair of it.
+ONE_CLUB = "one-club"
 ROUNDS = 5
 
 
@@ -66,6 +68,29 @@ def measure(name: str) -> dict[str, object]:
         "bare_seconds": round(took["bare"], 3),
         "plan_seconds": round(took["plan"], 3),
         "ratio": round(took["plan"] / took["bare"], 2),
+        "most_mb": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
+    }
+
+
+def measure_one_club() -> dict[str, object]:
+    """Ten thousand players and twelve thousand helmets of five models, of which all go with everybody; once."""
+    random, room = Random(3), gear(12_000, 5, 1, Random(2))
+    groups = sorted({offer.group for offer in room.offers})
+    wearers = [
+        Wearer(
+            UUID(int=1_000_000 + n), {group: random.uniform(0.1, 1) for group in groups}, random.choice(room.offers).id
+        )
+        for n in range(10_000)
+    ]
+    began = perf_counter()
+    plan = allocate(wearers, room.offers)
+    return {
+        "size": ONE_CLUB,
+        "players": len(wearers),
+        "items": len(room.offers),
+        "pairs": board_of(wearers, room.offers).count_pairs(),
+        "planned": len(plan.items),
+        "allocate_seconds": round(perf_counter() - began, 3),
         "most_mb": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
     }
 
@@ -125,7 +150,7 @@ def piece(number: int, of: Model, random: Random) -> Piece:
 
 def each_by_itself() -> None:
     """One line of JSON for each size."""
-    for name in SIZES:
+    for name in (*SIZES, ONE_CLUB):
         command = [sys.executable, "-m", "tests.bench.plan", "--size", name]
         sys.stdout.write(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
         sys.stdout.flush()
@@ -133,8 +158,8 @@ def each_by_itself() -> None:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--size", choices=list(SIZES))
+    parser.add_argument("--size", choices=[*SIZES, ONE_CLUB])
     if asked := parser.parse_args().size:
-        sys.stdout.write(json.dumps(measure(asked)) + "\n")
+        sys.stdout.write(json.dumps(measure_one_club() if asked == ONE_CLUB else measure(asked)) + "\n")
     else:
         each_by_itself()

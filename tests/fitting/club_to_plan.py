@@ -5,8 +5,8 @@ from typing import Any
 from uuid import UUID
 
 from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import AllocationPlan, Measurement, PlanLine, Player, SizeChart
-from fitting.operations.plans import NewPlan, make_plan
+from fitting.models import AllocationPlan, Measurement, PlanLine, Player, SetAside, SizeChart
+from fitting.operations.plans import NewPlan, apply_plan, make_plan
 from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import Kind, Liner
 from gearlife.models import Club, GearModel, Item, Team
@@ -75,3 +75,15 @@ def line_of(plan: AllocationPlan, player: Player) -> PlanLine:
 def items_of(plan: AllocationPlan) -> dict[UUID, UUID | None]:
     """Who gets what."""
     return dict(PlanLine.objects.filter(plan=plan, item__isnull=False).values_list("player_id", "item_id"))
+
+
+def applied(plan: AllocationPlan, now: Stamp) -> AllocationPlan:
+    """The plan after it was applied, as the database has it."""
+    apply_plan(plan=plan, stamp=now)
+    plan.refresh_from_db()
+    return plan
+
+
+def kept(plan: AllocationPlan) -> dict[Any, Any]:
+    """What is set aside now, by player."""
+    return dict(SetAside.objects.open().filter(plan=plan).values_list("player_id", "item_id"))

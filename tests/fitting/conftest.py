@@ -10,6 +10,7 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item, Team
 from tests import factories
+from tests.fitting.club_to_plan import ToPlan
 from tests.gearlife.api.base_probe import Caller
 
 
@@ -37,6 +38,12 @@ def item(club: Club) -> Item:
 @pytest.fixture
 def player(club: Club, team: Team) -> Player:
     return factories.PlayerFactory.create(club=club, team=team)
+
+
+@pytest.fixture
+def here(club: Club, team: Team) -> ToPlan:
+    """What it takes to plan for the team."""
+    return ToPlan(club, team)
 
 
 @pytest.fixture

@@ -18,11 +18,6 @@ from tests.gearlife.api.base_probe import Caller
 
 
 @pytest.fixture
-def here(club: Club, team: Team) -> ToPlan:
-    return ToPlan(club, team)
-
-
-@pytest.fixture
 def administrator(club: Club, standing_clock: None) -> Caller:
     return Caller(token(person(Role.ADMINISTRATOR, at=club.organisation)))
 

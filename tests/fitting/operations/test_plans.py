@@ -1,27 +1,15 @@
-"""Making plans and applying them: what is kept, what is refused, what still holds, and what waits for a worker."""
-
-from datetime import timedelta
-from typing import Any
+"""Making plans: what is kept of them, what is refused, and what they are made from."""
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from fitting.domain.pools import Weights
-from fitting.models import AllocationPlan, Assignment, PlanLine, SetAside
-from fitting.operations.assignments import NewAssignment, issue, issue_all
-from fitting.operations.plans import apply_plan, put_back
-from fitting.operations.plans.waiting_plans import do_waiting_plans
+from fitting.models import Assignment, PlanLine, SetAside
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermittedError
 from gearlife.domain.vocabulary import Role
-from gearlife.models import Club, Item, LedgerEvent, Team
-from gearlife.operations import items
+from gearlife.models import LedgerEvent
 from gearlife.operations.holds import NewHold, hold
-from gearlife.operations.intake.progress import progress_of
-from gearlife.queries.gate import verdicts
 from tests.factories import (
-    AT,
     DAY,
     LAST_GAME,
     ClubFactory,
@@ -32,27 +20,8 @@ from tests.factories import (
     put_on,
     stamp,
 )
-from tests.fitting.club_to_plan import HEADS, ToPlan, items_of, line_of, measure
+from tests.fitting.club_to_plan import ToPlan, applied, items_of, line_of, measure
 from tests.fitting.operations.giving_back import give_back
-
-
-@pytest.fixture
-def here(club: Club, team: Team) -> ToPlan:
-    return ToPlan(club, team)
-
-
-def applied(plan: AllocationPlan, now: Stamp) -> AllocationPlan:
-    apply_plan(plan=plan, stamp=now)
-    plan.refresh_from_db()
-    return plan
-
-
-def kept(plan: AllocationPlan) -> dict[Any, Any]:
-    """What is set aside now, by player."""
-    return dict(SetAside.objects.open().filter(plan=plan).values_list("player_id", "item_id"))
-
-
-# Making.
 
 
 def test_a_plan_is_kept_with_its_lines_and_with_what_is_short(here: ToPlan, now: Stamp) -> None:
@@ -173,193 +142,6 @@ def test_no_measurement_stands_in_anything_that_a_plan_keeps(here: ToPlan, now: 
     plan = applied(here.plan(now), now)
     told = [plan.__dict__, line_of(plan, player).__dict__, *(event.text for event in LedgerEvent.objects.all())]
     assert [figure for figure in ("567.3", "566.8", "567.8") if figure in str(told)] == []
-
-
-# Applying.
-
-
-def test_applying_sets_aside_and_hands_nothing_out(here: ToPlan, now: Stamp) -> None:
-    player, helmet = here.player(), here.helmet()
-    plan = applied(here.plan(now), now)
-    assert (plan.state, plan.applied_at) == ("applied", now.at)
-    assert kept(plan) == {player.id: helmet.id}
-    assert line_of(plan, player).state == "set_aside"
-    assert Assignment.objects.count() == 0
-    assert Item.objects.get(id=helmet.id).whereabouts == "stock"
-
-
-def test_applying_twice_sets_aside_once(here: ToPlan, now: Stamp) -> None:
-    here.player()
-    here.helmet()
-    plan = applied(applied(here.plan(now), now), now)
-    assert SetAside.objects.filter(plan=plan).count() == 1
-    assert LedgerEvent.objects.filter(action="set_aside").count() == 1
-
-
-def test_an_item_retired_between_plan_and_apply_is_said_and_the_rest_is_set_aside(here: ToPlan, now: Stamp) -> None:
-    first, second = here.player("M"), here.player("L")
-    retired, sound = here.helmet("M"), here.helmet("L")
-    plan = here.plan(now)
-    items.retire(item=retired, reason="old", on=None, stamp=now)
-    applied(plan, now)
-    assert kept(plan) == {second.id: sound.id}
-    line = line_of(plan, first)
-    assert (line.state, line.state_because) == ("not_valid", f"It was retired on {DAY}.")
-
-
-def test_every_change_between_plan_and_apply_is_said(here: ToPlan, now: Stamp) -> None:
-    players = [here.player() for _ in range(5)]
-    for _ in range(5):
-        here.helmet()
-    plan = here.plan(now)
-    given = {who: what for who, what in items_of(plan).items() if what}
-    held, taken, moved, grown, served = players
-    hold(new=NewHold(item_id=given[held.id], reason="shell crack"), stamp=now)
-    put_on(Item.objects.get(id=given[taken.id]), here.player())
-    type(moved).objects.filter(id=moved.id).update(team=TeamFactory.create(club=here.club))
-    measure(grown, HEADS["L"], on=DAY + timedelta(days=1))
-    put_on(here.helmet("L"), served)
-    applied(plan, now)
-    because = {player: line_of(plan, player).state_because for player in players}
-    assert kept(plan) == {}
-    assert "shell crack" in because[held]
-    assert "another player has it" in because[taken]
-    assert "no longer on the team" in because[moved]
-    assert "no longer plausible" in because[grown]
-    assert "The player has one by now" in because[served]
-
-
-def test_what_another_plan_has_set_aside_meanwhile_is_said(here: ToPlan, now: Stamp) -> None:
-    first, helmet = here.player(), here.helmet()
-    plan = here.plan(now)
-    second = here.player(team=TeamFactory.create(club=here.club))
-    facts = {"organisation": here.club.organisation, "kind": "helmet", "made_at": AT}
-    SetAside.objects.create(item=helmet, player=second, **facts)
-    applied(plan, now)
-    assert line_of(plan, first).state_because == "It is set aside for another player by now."
-
-
-def test_a_newer_plan_takes_the_place_of_what_was_set_aside_before(here: ToPlan, now: Stamp) -> None:
-    player, small = here.player(None), here.helmet("M")
-    measure(player, HEADS["M"])
-    first = applied(here.plan(now), now)
-    measure(player, HEADS["L"], on=DAY + timedelta(days=1))
-    large = here.helmet("L")
-    second = applied(here.plan(now), now)
-    assert (kept(first), kept(second)) == ({}, {player.id: large.id})
-    assert SetAside.objects.get(item=small).ended_by == "another"
-
-
-def test_planning_again_keeps_for_a_player_what_is_set_aside_already(here: ToPlan, now: Stamp) -> None:
-    here.player(), here.player(), here.helmet(), here.helmet()
-    first = applied(here.plan(now), now)
-    second = applied(here.plan(now), now)
-    assert items_of(second) == items_of(first) == kept(first)
-    assert SetAside.objects.count() == 2
-    assert set(PlanLine.objects.filter(plan=second).values_list("state", flat=True)) == {"set_aside"}
-
-
-def test_a_set_aside_ends_when_the_item_is_handed_out_and_a_loan_ends_none(here: ToPlan, now: Stamp) -> None:
-    player, other, helmet = here.player(), here.player(), here.helmet()
-    second = here.helmet()
-    plan = applied(here.plan(now), now)
-    ours, theirs = (Item.objects.get(id=kept(plan)[each.id]) for each in (player, other))
-    issue(new=NewAssignment(item_id=theirs.id, player=other, loan=True), stamp=now)
-    assert set(kept(plan)) == {player.id, other.id}
-    issue(new=NewAssignment(item_id=ours.id, player=player), stamp=now)
-    assert set(kept(plan)) == {other.id}
-    assert {helmet.id, second.id} == {ours.id, theirs.id}
-    assert SetAside.objects.get(item=ours).ended_by == "handed_out"
-    assert LedgerEvent.objects.filter(action="set_aside_ended").count() == 1
-
-
-def test_many_handed_out_at_once_end_their_set_asides_in_as_many_queries_as_one(here: ToPlan, now: Stamp) -> None:
-    players = [here.player() for _ in range(6)]
-    for _ in players:
-        here.helmet()
-    plan = applied(here.plan(now), now)
-    given = kept(plan)
-
-    def asked(some: list[Any]) -> int:
-        with CaptureQueriesContext(connection) as queries:
-            issue_all([NewAssignment(item_id=given[each.id], player=each) for each in some], now)
-        return len(queries)
-
-    assert asked(players[:1]) == asked(players[1:])
-    assert kept(plan) == {}
-
-
-def test_what_is_set_aside_may_go_to_another_with_a_warning(here: ToPlan, now: Stamp) -> None:
-    player, helmet = here.player(), here.helmet()
-    plan = applied(here.plan(now), now)
-    verdict = verdicts([helmet.id], DAY)[helmet.id]
-    assert verdict.issuable
-    assert [hit.player_id for hit in verdict.warnings if hit.kind == "set_aside"] == [player.id]
-    issue(new=NewAssignment(item_id=helmet.id, player=here.player()), stamp=now)
-    assert kept(plan) == {}
-
-
-def test_a_plan_can_be_put_back(here: ToPlan, now: Stamp) -> None:
-    player, helmet = here.player(), here.helmet()
-    plan = applied(here.plan(now), now)
-    put_back(plan=plan, stamp=now)
-    put_back(plan=plan, stamp=now)
-    assert (kept(plan), line_of(plan, player).state) == ({}, "put_back")
-    assert LedgerEvent.objects.filter(action="set_aside_ended", item_id=helmet.id).count() == 1
-
-
-# Waiting.
-
-
-@pytest.fixture
-def large(here: ToPlan, now: Stamp, monkeypatch: pytest.MonkeyPatch) -> AllocationPlan:
-    """A plan that is too large to be made at once."""
-    monkeypatch.setattr("fitting.operations.plans.making.MOST_AT_ONCE", 2)
-    monkeypatch.setattr("fitting.operations.plans.applying.MOST_AT_ONCE", 2)
-    for _ in range(3):
-        here.player()
-        here.helmet()
-    return here.plan(now)
-
-
-def test_a_large_plan_waits_and_is_made_and_applied_by_a_worker(large: AllocationPlan, now: Stamp) -> None:
-    assert (large.state, PlanLine.objects.count()) == ("waiting", 0)
-    with pytest.raises(ConflictError, match="not made yet"):
-        apply_plan(plan=large, stamp=now)
-    do_waiting_plans(AT)
-    large.refresh_from_db()
-    assert (large.state, large.planned, large.lease_until) == ("made", 3, None)
-    assert applied(large, now).state == "applying"
-    assert SetAside.objects.count() == 0
-    do_waiting_plans(AT)
-    large.refresh_from_db()
-    assert (large.state, len(kept(large)), large.applied_by_id) == ("applied", 3, now.actor.user_id)
-
-
-def test_a_large_plan_says_how_far_it_is(large: AllocationPlan) -> None:
-    do_waiting_plans(AT)
-    assert progress_of(large.id) == {"stage": "writing", "rows_done": 0, "rows": 3}
-
-
-def test_a_plan_that_another_works_on_is_left_alone_until_its_claim_runs_out(large: AllocationPlan) -> None:
-    AllocationPlan.objects.update(lease_until=AT + timedelta(minutes=1))
-    do_waiting_plans(AT)
-    assert AllocationPlan.objects.get().state == "waiting"
-    do_waiting_plans(AT + timedelta(minutes=2))
-    assert AllocationPlan.objects.get().state == "made"
-
-
-def test_a_plan_that_fails_again_and_again_is_given_up_and_says_so(large: AllocationPlan, monkeypatch: Any) -> None:
-    def fails(*_: object) -> None:
-        raise RuntimeError("no memory")
-
-    monkeypatch.setattr("fitting.operations.plans.waiting_plans.make_waiting", fails)
-    for hour in range(3):
-        with pytest.raises(RuntimeError):
-            do_waiting_plans(AT + timedelta(hours=hour))
-    do_waiting_plans(AT + timedelta(hours=4))
-    large.refresh_from_db()
-    assert (large.state, "three times" in large.failed_because) == ("failed", True)
 
 
 def test_players_without_any_gear_of_the_club_make_a_plan_too(here: ToPlan, now: Stamp) -> None:

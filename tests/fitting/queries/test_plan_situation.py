@@ -3,7 +3,6 @@
 from datetime import date, timedelta
 from typing import Any
 
-import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -14,7 +13,7 @@ from fitting.queries.plans.scope import Scope
 from fitting.queries.plans.situation import Pool, pools_of
 from gearlife.domain.seasons import Season
 from gearlife.domain.vocabulary import Kind, Whereabouts
-from gearlife.models import Club, Item, Team
+from gearlife.models import Club, Item
 from gearlife.operations import items
 from gearlife.operations.holds import NewHold, hold
 from tests.factories import AT, DAY, LAST_GAME, SEASON_BEGINS, ClubFactory, TeamFactory, fitted, put_on, stamp
@@ -23,11 +22,6 @@ from tests.fitting.operations.giving_back import give_back
 
 A_CHECK = [*every_check_passes(Kind.HELMET)][:1]
 SEASON = Season(SEASON_BEGINS, LAST_GAME, 2026)
-
-
-@pytest.fixture
-def here(club: Club, team: Team) -> ToPlan:
-    return ToPlan(club, team)
 
 
 def scope(club: Club, **facts: Any) -> Scope:

@@ -21,11 +21,6 @@ from tests.pages import fields, links, seen
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def here(club: Club, team: Team) -> ToPlan:
-    return ToPlan(club, team)
-
-
 def asked(browser: Client, place: Any, **typed: str) -> Any:
     """The form as it stands, for a place, sent."""
     form = fields(browser.get("/plan/"))
