@@ -11,6 +11,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from gearlife.config.media import storage_of
+
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 VAR_DIR = Path(os.environ.get("GEARLIFE_VAR_DIR") or BASE_DIR / "var")
 FIXTURES_DIR = BASE_DIR / "fixtures"
@@ -145,6 +147,10 @@ LANGUAGES = [
     ("en-ie", "English (Ireland)"),
 ]
 MEDIA_ROOT = Path(os.environ.get("GEARLIFE_MEDIA_DIR", VAR_DIR / "media"))
+STORAGES = {
+    "default": storage_of(os.environ.get("GEARLIFE_MEDIA_URL", "")),
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 # A sheet from paper sends three fields a line; so many lines no team has.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024

@@ -3,6 +3,17 @@
 import os
 from pathlib import Path
 
+from django.core.files.base import File
+from django.core.files.storage import FileSystemStorage
+
+
+class KeptFolder(FileSystemStorage):
+    """The folder of photographs: Django's, but that a file is whole and on the disk before its name is there."""
+
+    def _save(self, name: str, content: "File[bytes]") -> str:
+        write_whole(Path(self.path(name)), content.read())
+        return name
+
 
 def write_whole(target: Path, content: bytes) -> None:
     """Write a new file; a reader never meets half of it, and it outlives a power cut."""
