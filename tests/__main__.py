@@ -1,7 +1,7 @@
 """`python -m tests [pytest's arguments]`: the suite on SQLite and, where it answers, on PostgreSQL.
 
 Both run at the same time; the second one's output is printed when the first has ended. The last lines say what was
-left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server chromium"` makes an absence a failure.
+left out. `GEARLIFE_TESTS_REQUIRE="postgresql redis-server chromium exiftool"` makes an absence a failure.
 The faults of processes make their own databases, so each is tried once: the embedded ones beside SQLite, those of a
 real Redis beside PostgreSQL. The browser looks at the demo, beside SQLite, where Debian's Chromium is installed.
 """
@@ -47,6 +47,8 @@ def absent(found: dict[str, str]) -> dict[str, str]:
         left_out["redis-server"] = "the faults of a real Redis (they want PostgreSQL and redis-server)"
     if not Path(CHROMIUM).exists():
         left_out["chromium"] = f"the pages in a browser (there is no {CHROMIUM})"
+    if not shutil.which("exiftool"):
+        left_out["exiftool"] = "another's reader of pictures (there is no exiftool)"
     return left_out
 
 

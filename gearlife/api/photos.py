@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
@@ -22,10 +23,11 @@ from gearlife.api.resources import Resource
 from gearlife.api.serializers import Reference, StrictSerializer
 from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.errors import GearlifeError, NotFoundError, TooLargeError
-from gearlife.domain.pictures import Picture, rebuild
+from gearlife.domain.pictures import Picture
 from gearlife.models import Club, Photo
 from gearlife.operations.creation import body_digest, create_once, was_created
-from gearlife.operations.photos import add_photo, bytes_of, drop_file, keep_file
+from gearlife.operations.photos import bytes_of, drop_file, keep_file, keep_photo
+from gearlife.operations.rebuilding import rebuild_apart
 
 HEADERS = {
     "Content-Disposition": "inline",
@@ -52,7 +54,7 @@ class PhotoBody(StrictSerializer):
 
     club = Reference(Club)
     file = serializers.FileField(
-        help_text="JPEG, PNG or WebP, to 12 MB and 50 megapixels. Photograph the helmet, not the child."
+        help_text="JPEG, PNG, WebP or HEIC, to 12 MB and 50 megapixels. Photograph the helmet, not the child."
     )
 
 
@@ -73,7 +75,7 @@ class Photos(Resource):
     create_body = PhotoBody
     filterset_class = PhotoFilters
     ordering = ("-received_at",)
-    allow = {"read": READERS, "create": WRITERS, "picture": READERS}
+    allow = {"read": READERS, "create": WRITERS, "picture": READERS, "thumbnail": READERS}
     parser_classes = (MultiPartParser,)
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
@@ -82,15 +84,14 @@ class Photos(Resource):
         return queryset.values("id", "version", "club", *names)
 
     def make(self, id_: UUID, sent: Any) -> int:  # noqa: ANN401 - a multipart form
-        """Rebuild and keep the picture before the database is asked to wait for anything."""
+        """Rebuild and keep the picture before the database is asked to wait for anything; once, however often sent."""
         data = self.valid(PhotoBody, sent)
         stamp = self.permitted(data)
         original = _bytes_of(data["file"])
-        picture = rebuild(original)
-        digest = body_digest({"club": str(data["club"].id), "file": picture.original_sha256})
+        digest = body_digest({"club": str(data["club"].id), "file": sha256(original).hexdigest()})
         if was_created(id_=id_, resource=self.resource, digest=digest, actor=self.actor):
             return 200
-        return 201 if self._keep(id_, digest, picture, data, stamp) else 200
+        return 201 if self._keep(id_, digest, rebuild_apart(original), data, stamp) else 200
 
     def _keep(self, id_: UUID, digest: str, picture: Picture, data: Mapping[str, Any], stamp: Stamp) -> bool:
         path = keep_file(picture, self.actor.organisation_id)
@@ -100,7 +101,7 @@ class Photos(Resource):
                 resource=self.resource,
                 digest=digest,
                 stamp=stamp,
-                make=lambda: add_photo(club=data["club"], picture=picture, path=path, stamp=stamp, id=id_),
+                make=lambda: keep_photo(club=data["club"], picture=picture, path=path, stamp=stamp, id=id_),
             )
         except GearlifeError:
             # Only a refusal of ours has surely written no row: a file too many is better than a row without one.
@@ -114,10 +115,19 @@ class Photos(Resource):
     @action(detail=True, methods=["get"])
     def picture(self, request: Request, **_: str) -> HttpResponse:
         """The picture itself, a JPEG."""
-        jpeg = bytes_of(self.instance())
-        if jpeg is None:
-            raise NotFoundError(PLAIN[404][1])
-        return HttpResponse(jpeg, content_type="image/jpeg", headers=HEADERS)
+        return _sent(bytes_of(self.instance()))
+
+    @extend_schema(responses={(200, "image/jpeg"): OpenApiTypes.BINARY})
+    @action(detail=True, methods=["get"])
+    def thumbnail(self, request: Request, **_: str) -> HttpResponse:
+        """The picture made small, at most 480 pixels wide and high: a JPEG."""
+        return _sent(bytes_of(self.instance(), small=True))
+
+
+def _sent(jpeg: bytes | None) -> HttpResponse:
+    if jpeg is None:
+        raise NotFoundError(PLAIN[404][1])
+    return HttpResponse(jpeg, content_type="image/jpeg", headers=HEADERS)
 
 
 def _bytes_of(file: Any) -> bytes:  # noqa: ANN401 - an uploaded file

@@ -148,6 +148,7 @@ _words: dict[str, Words] = {
     "reopened": _reopened,
     "retirement_correction_proposed": _correction_proposed,
     "retirement_corrected": _retirement_corrected,
+    "photo_kept": lambda _: "A photograph was kept; nothing of the original but its pixels.",
     "marked_missing": lambda _: "Marked missing.",
     "found": lambda _: "Found; it wants a full inspection before it goes out again.",
 }

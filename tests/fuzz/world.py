@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import Model
 
 from fitting.models import Assignment
-from gearlife.domain.pictures import rebuild
+from gearlife.domain.rebuilding import rebuild
 from gearlife.models import Alert, Club, Hold, Item, Photo, PolicyRule
 from gearlife.operations.holds import NewHold, hold
 from gearlife.operations.items import mark_missing, retire

@@ -1,5 +1,6 @@
 """Pictures laden with what must not be kept."""
 
+import base64
 import io
 import struct
 import zlib
@@ -33,18 +34,40 @@ def png_with_everything() -> bytes:
     return picture("PNG", pnginfo=text, icc_profile=CANARY * 8, exif=exif())
 
 
+# 64 by 48 pixels of the picture above, written by Debian's `heif-enc` from a JPEG that held the canary.
+HEIC = base64.b64decode(
+    "AAAAHGZ0eXBoZWljAAAAAG1pZjFoZWljbWlhZgAAAi1tZXRhAAAAAAAAACFoZGxyAAAAAAAAAABwaWN0AAAAAAAAAAAAAAAAAAAAAA5waXRtAA"
+    "AAAAACAAAAEGlkYXQAAAAAAEAAMAAAAGBpbG9jAQAAAERAAAQAAQAAAAAAAAJRAAEAAAAAAAAAGQACAAEAAAAAAAAAAQAAAAAAAAAIAAMAAAAA"
+    "AAACagABAAAAAAAAAKgABAAAAAAAAAMSAAEAAAAAAAAAFwAAAHdpaW5mAAAAAAAEAAAAFWluZmUCAAABAAEAAGh2YzEAAAAAFWluZmUCAAAAAA"
+    "IAAGdyaWQAAAAAFWluZmUCAAABAAMAAEV4aWYAAAAAKmluZmUCAAABAAQAAG1pbWUAYXBwbGljYXRpb24vcmRmK3htbAAAAAAA1WlwcnAAAACz"
+    "aXBjbwAAAHNodmNDAQNwAAAAAAAAAAAAHvAA/P34+AAADwMgAAEAGEABDAH//wNwAAADAJAAAAMAAAMAHroCQCEAAQAnQgEBA3AAAAMAkAAAAw"
+    "AAAwAeoCCBBZbq5Ka5sCAAAAMAIAAAAwAhIgABAAZEAcFzwIkAAAAUaXNwZQAAAAAAAABAAAAAQAAAABRpc3BlAAAAAAAAAEAAAAAwAAAAEHBp"
+    "eGkAAAAAAwgICAAAABppcG1hAAAAAAAAAAIAAQKBAgACAgOEAAAANmlyZWYAAAAAAAAADmRpbWcAAgABAAEAAAAOY2RzYwADAAEAAgAAAA5jZH"
+    "NjAAQAAQACAAAA4G1kYXQAAAAVKAGvC2D15YOv//Qcd+YIg5irT/UOAAAAAE1NACoAAAAIAAMBEgADAAAAAQABAAABOwACAAAAGAAAADKIJQAE"
+    "AAAAAQAAAEoAAAAAQ0FOQVJZLTUxLjQ3NzlOLTAuMDAxNVcAAAMAAQACAAAAAk4AAAAAAgAFAAAAAwAAAHQAHQACAAAAGAAAAIwAAAAAAAAAMw"
+    "AAAAEAAAAcAAAAAQAAACgAAAABQ0FOQVJZLTUxLjQ3NzlOLTAuMDAxNVcAQ0FOQVJZLTUxLjQ3NzlOLTAuMDAxNVc="
+)
+
 LOADED = {
     "jpeg": picture(exif=exif(), comment=CANARY, icc_profile=CANARY * 8, xmp=CANARY) + CANARY,
     "png": png_with_everything() + CANARY,
     "webp": picture("WEBP", exif=exif(), icc_profile=CANARY * 8, xmp=CANARY),
+    "heic": HEIC,
 }
 
 
 def png_of(width: int, height: int) -> bytes:
     """A PNG that announces a size and holds almost nothing."""
 
-    def chunk(kind: bytes, body: bytes) -> bytes:
-        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-
     header = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"")) + chunk(b"IEND", b"")
+
+
+def chunk(kind: bytes, body: bytes) -> bytes:
+    """A chunk of a PNG, by its specification (ISO/IEC 15948, clause 5.3)."""
+    return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+
+def with_chunk(png: bytes, kind: bytes, body: bytes) -> bytes:
+    """The PNG with one chunk more behind its header."""
+    return png[:33] + chunk(kind, body) + png[33:]

@@ -108,6 +108,7 @@ MATRIX = {
     "GET photos/{id}/": "AUOCV",
     "PUT photos/{id}/": "AOV",
     "GET photos/{id}/picture/": "AUOCV",
+    "GET photos/{id}/thumbnail/": "AUOCV",
     "GET players/": "AUOCV",
     "POST players/": "AOV",
     "POST players/bulk/": "AOV",
