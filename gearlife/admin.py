@@ -126,7 +126,7 @@ def show(model: type[Model], *columns: str, more: tuple[str, ...] = (), search: 
 show(models.Organisation, "name", "timezone", search=("name__istartswith",))
 show(models.Club, "organisation", "code", "name", "timezone", search=("code__istartswith", "name__istartswith"))
 show(models.Team, "club", "name", "level")
-show(models.Season, "club", "year", "starts_on", "ends_on", more=("off_season_windows",))
+show(models.Season, "club", "year", "starts_on", "ends_on", more=("first_contact_on", "off_season_windows"))
 show(
     models.User,
     *("username", "organisation", "is_active", "is_device", "is_operator", "last_login"),

@@ -173,6 +173,7 @@ class SeasonRow(serializers.Serializer[Any]):
     year = serializers.IntegerField(help_text="The year by which it is called.")
     starts_on = serializers.DateField()
     ends_on = serializers.DateField()
+    first_contact_on = serializers.DateField(allow_null=True, help_text="Null: the first day.")
     off_season_windows = WindowRow(many=True)
 
 
@@ -195,6 +196,9 @@ class SeasonChange(StrictSerializer):
     year = serializers.IntegerField(min_value=FIRST_YEAR, max_value=LAST_YEAR)
     starts_on = DayField()
     ends_on = DayField()
+    first_contact_on = DayField(
+        required=False, allow_null=True, default=None, help_text="Who lacks gear that protects is told before it."
+    )
     off_season_windows = Window(many=True, required=False, max_length=MOST_WINDOWS)
 
 
@@ -230,7 +234,8 @@ class Seasons(Resource):
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """Its days."""
-        return queryset.values("id", "version", "club", "year", "starts_on", "ends_on", "off_season_windows")
+        days = ("starts_on", "ends_on", "first_contact_on", "off_season_windows")
+        return queryset.values("id", "version", "club", "year", *days)
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Season:
         """Enter it."""

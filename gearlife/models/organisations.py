@@ -100,12 +100,16 @@ class Team(Owned):
 
 
 class Season(Owned):
-    """A club's season; `ends_on` is the day of its last game, to which every limit is read."""
+    """A club's season; `ends_on` is the day of its last game, to which every limit is read.
+
+    `first_contact_on`: before that day everybody wants the gear that protects; null is the first day.
+    """
 
     club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="seasons")
     year = models.PositiveSmallIntegerField()
     starts_on = models.DateField()
     ends_on = models.DateField()
+    first_contact_on = models.DateField(null=True, blank=True)
     off_season_windows = models.JSONField(default=list, blank=True)
 
     objects = OfClubQuerySet.as_manager()
@@ -114,6 +118,11 @@ class Season(Owned):
         constraints = [
             models.UniqueConstraint(fields=["club", "year"], name="season_year_once"),
             models.CheckConstraint(condition=Q(starts_on__lte=F("ends_on")), name="season_ends_after_start"),
+            models.CheckConstraint(
+                condition=Q(first_contact_on__isnull=True)
+                | Q(first_contact_on__gte=F("starts_on"), first_contact_on__lte=F("ends_on")),
+                name="season_first_contact_inside",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -80,6 +80,7 @@ def add_season(
     year: int,
     starts_on: date,
     ends_on: date,
+    first_contact_on: date | None = None,
     off_season_windows: list[dict[str, str]] | None = None,
     id: UUID | None = None,  # noqa: A002 - the contract's word
 ) -> Season:
@@ -90,6 +91,7 @@ def add_season(
         year=year,
         starts_on=starts_on,
         ends_on=ends_on,
+        first_contact_on=first_contact_on,
         off_season_windows=off_season_windows or [],
     )
     _refuse_bad_season(row)
@@ -141,6 +143,9 @@ def save_changed(row: Any) -> None:  # noqa: ANN401 - any table with a version
 def _refuse_bad_season(season: Season) -> None:
     if season.starts_on > season.ends_on:
         raise InvalidInputError.at("/ends_on", "The last game cannot be before the first day of the season.")
+    if season.first_contact_on and not season.starts_on <= season.first_contact_on <= season.ends_on:
+        words = "The first contact lies between the season's first day and its last game."
+        raise InvalidInputError.at("/first_contact_on", words)
     if any(window["starts_on"] > window["ends_on"] for window in season.off_season_windows):
         raise InvalidInputError.at("/off_season_windows", "An off-season window cannot end before it starts.")
     others = Season.objects.filter(club_id=season.club_id, starts_on__lte=season.ends_on, ends_on__gte=season.starts_on)

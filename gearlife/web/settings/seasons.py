@@ -22,6 +22,7 @@ from gearlife.web.settings.setting import Asking, Confirming, Setting, may_write
 
 # So many empty pairs of days are offered beyond those that are recorded.
 SPARE_WINDOWS = 2
+SHOWN = ("year", "starts_on", "ends_on", "first_contact_on")
 CAUTION = gettext_lazy(
     "Every limit is read to the last game: an item is handed out only if nothing ends it before then. "
     "A change reckons the limits of all of the club's gear anew."
@@ -36,6 +37,11 @@ class SeasonForm(forms.Form):
     )
     starts_on = DayField(label=gettext_lazy("First day"))
     ends_on = DayField(label=gettext_lazy("Day of the last game"), help_text=gettext_lazy("Play-offs included."))
+    first_contact_on = DayField(
+        label=gettext_lazy("Day of the first contact"),
+        required=False,
+        help_text=gettext_lazy("Who lacks gear that protects is named before it. Empty: the first day."),
+    )
 
     def __init__(self, *args: Any, windows: int, **kwargs: Any) -> None:
         """Offer pairs of days for so many windows."""
@@ -140,7 +146,7 @@ class ChangeSeason(OfOneSeason, Asking):
     def form(self) -> forms.Form:
         """As it is recorded."""
         windows = self.season.off_season_windows
-        shown: dict[str, Any] = {name: getattr(self.season, name) for name in ("year", "starts_on", "ends_on")}
+        shown: dict[str, Any] = {name: getattr(self.season, name) for name in SHOWN}
         for number, window in enumerate(windows):
             shown |= {f"from_{number}": window["starts_on"], f"to_{number}": window["ends_on"]}
         return SeasonForm(self.sent, windows=min(len(windows) + SPARE_WINDOWS, MOST_WINDOWS), initial=shown)

@@ -85,6 +85,16 @@ def test_a_season_that_is_entered_moved_and_removed_moves_the_limits(league: Lea
     assert list(told.values_list("action", flat=True))[-3:] == ["season_entered", "season_changed", "season_removed"]
 
 
+def test_a_season_keeps_the_day_of_its_first_contact_inside_itself(league: League) -> None:
+    address = f"seasons/{league.rows['seasons'].pk}/"
+    ask = league.callers["O"]
+    kept = ask("PATCH", address, {"first_contact_on": "2026-08-29"}, If_Match="*").json()
+    refused = ask("PATCH", address, {"first_contact_on": "2026-12-24"}, If_Match="*")
+
+    assert kept["first_contact_on"] == "2026-08-29"
+    assert (refused.status_code, pointers(refused)) == (400, {"/first_contact_on"})
+
+
 def test_seasons_keep_their_off_season_windows(league: League) -> None:
     windows = [{"starts_on": "2027-01-05", "ends_on": "2027-03-31"}]
     address = f"seasons/{Season.objects.get(club=league.club).id}/"
