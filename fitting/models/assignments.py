@@ -40,6 +40,8 @@ class Assignment(Owned):
     replaces = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     condition_at_issue = models.CharField(max_length=200, blank=True, default="")
     condition_at_return = models.CharField(max_length=200, blank=True, default="")
+    # Codes of parts that it came back without.
+    missing_parts = models.JSONField(default=list, blank=True)
     could_not_be_issued = models.BooleanField(default=False)
     reasons_against = models.JSONField(default=list, blank=True)
     # What was said of this pair and let it go all the same: handed out without a fit, say.

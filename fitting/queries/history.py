@@ -1,5 +1,6 @@
 """What an item's history says of assignments, in words; of players it knows ids alone."""
 
+from fitting.domain.parts import named
 from fitting.domain.vocabulary import SetAsideEnds
 from gearlife.queries.history import Facts, Words
 
@@ -13,7 +14,15 @@ def _issued(facts: Facts) -> str:
 
 
 def _returned(facts: Facts) -> str:
-    return _with_condition("No longer with the player", facts)
+    missing = named(facts.get("missing", ()))
+    return _with_condition("No longer with the player" + (f", without {', '.join(missing)}" if missing else ""), facts)
+
+
+def _counted(words: str) -> Words:
+    def told(facts: Facts) -> str:
+        return f"{words}: {facts['count']} {facts['kind'].replace('_', ' ')}."
+
+    return told
 
 
 def _found_worn(facts: Facts) -> str:
@@ -50,4 +59,9 @@ WORDS: dict[str, Words] = {
     "player_changed": _player_changed,
     "set_aside": lambda _: "Set aside for a player by a plan.",
     "set_aside_ended": _set_aside_ended,
+    "counted_handed_out": _counted("Handed out to a player"),
+    "counted_returned": _counted("Given back by a player"),
+    "counted_lost": _counted("Lost by a player"),
+    "receipt_made": lambda _: "A receipt was made of it.",
+    "receipt_acknowledged": lambda _: "Its receipt was acknowledged.",
 }

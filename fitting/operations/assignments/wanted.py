@@ -158,11 +158,10 @@ def end(ends: Iterable[tuple[Assignment, datetime, str]]) -> list[Entry]:
         assignment.returned_at, assignment.condition_at_return = at, condition
         assignment.version += 1
         ended.append(assignment)
-    Assignment.objects.bulk_update(ended, ["returned_at", "condition_at_return", "version"], batch_size=200)
-    return [
-        Entry("returned", each.item_id, _told(each) | {"at": each.returned_at, "condition": each.condition_at_return})
-        for each in ended
-    ]
+    Assignment.objects.bulk_update(
+        ended, ["returned_at", "condition_at_return", "missing_parts", "version"], batch_size=200
+    )
+    return [Entry("returned", each.item_id, _told_at_return(each)) for each in ended]
 
 
 def take_back(moves: Iterable[tuple[Item, datetime]], to: Whereabouts = Whereabouts.STOCK) -> None:
@@ -179,6 +178,11 @@ def told_at_issue(row: Assignment) -> dict[str, object]:
     told = {"at": row.issued_at, "condition": row.condition_at_issue, "replaces": row.replaces_id}
     warned = {"warnings": [each["code"] for each in row.warnings]} if row.warnings else {}
     return _told(row) | told | warned
+
+
+def _told_at_return(row: Assignment) -> dict[str, object]:
+    missing = {"missing": row.missing_parts} if row.missing_parts else {}
+    return _told(row) | {"at": row.returned_at, "condition": row.condition_at_return} | missing
 
 
 def _told(row: Assignment) -> dict[str, object]:

@@ -9,9 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, Return, issue, issue_all, return_all, return_item
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import InvalidInputError
+from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import Whereabouts
-from gearlife.models import Club, Item, LedgerEvent
+from gearlife.models import Club, Hold, Item, LedgerEvent
+from gearlife.queries.history import history_of
 from tests.factories import AT, ItemFactory, PlayerFactory, later
 
 pytestmark = pytest.mark.django_db
@@ -82,3 +83,39 @@ def test_the_number_of_queries_does_not_grow_with_the_returns(club: Club, now: S
         return len(asked)
 
     assert queries(2) == queries(9)
+
+
+def test_a_part_without_which_nobody_may_wear_it_stops_the_item_in_the_same_act(
+    issued: Assignment, item: Item, now: Stamp
+) -> None:
+    at = later(now, days=1)
+    return_item(assignment=issued, at=None, condition="", missing_parts=["bag", "jaw_pad", "jaw_pad"], stamp=at)
+    return_item(assignment=issued, at=None, condition="", missing_parts=["liner_part"], stamp=at)
+    issued.refresh_from_db()
+    [hold] = Hold.objects.open().filter(item=item)
+
+    assert issued.missing_parts == ["jaw_pad", "bag"]
+    assert (hold.reason, hold.cause) == ("Came back without: jaw pad.", "finding")
+    with pytest.raises(ConflictError) as refused:
+        issue(new=NewAssignment(item.id, issued.player), stamp=later(at, hours=1))
+    assert "Held since 2026-10-15: Came back without: jaw pad." in {fault.detail for fault in refused.value.faults}
+    assert "No longer with the player, without jaw pad, bag." in [
+        row["words"] for row in history_of(item.id, item.organisation_id)
+    ]
+
+
+def test_a_part_that_stops_nothing_is_kept_as_a_fact(issued: Assignment, item: Item, now: Stamp) -> None:
+    return_item(assignment=issued, at=None, condition="", missing_parts=["bag"], stamp=later(now, days=1))
+    issued.refresh_from_db()
+
+    assert issued.missing_parts == ["bag"]
+    assert not Hold.objects.filter(item=item).exists()
+
+
+def test_a_part_that_such_gear_does_not_have_is_refused_and_nothing_comes_back(issued: Assignment, now: Stamp) -> None:
+    with pytest.raises(InvalidInputError) as refused:
+        return_item(assignment=issued, at=None, condition="", missing_parts=["wheel"], stamp=later(now, days=1))
+    issued.refresh_from_db()
+
+    assert (refused.value.code, refused.value.faults[0].pointer) == ("unknown_part", "/missing_parts")
+    assert issued.returned_at is None
