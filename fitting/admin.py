@@ -1,13 +1,25 @@
 """The operators' pages: players by number alone, and who has had what. No name and no measurement is shown there."""
 
-from fitting.models import AllocationPlan, Assignment, Fit, PlanLine, Player, PlayerChange, SetAside, SizeChart
+from fitting.models import (
+    AllocationPlan,
+    Assignment,
+    CountedGear,
+    CountedReturn,
+    Fit,
+    PlanLine,
+    Player,
+    PlayerChange,
+    Receipt,
+    SetAside,
+    SizeChart,
+)
 from gearlife.admin import show
 
 show(Player, "club", "team", "jersey_number", "version")
 show(
     Assignment,
     *("item", "player", "recorded_as", "issued_at", "returned_at", "could_not_be_issued"),
-    more=("kind", "loan", "replaces", "reasons_against", "warnings", "recorded_at", "recorded_by"),
+    more=("kind", "loan", "replaces", "missing_parts", "reasons_against", "warnings", "recorded_at", "recorded_by"),
 )
 show(
     Fit,
@@ -44,3 +56,14 @@ show(
     more=("likelihood", "because", "state_because"),
 )
 show(SetAside, "item", "player", "kind", "plan", "made_at", "ended_at", more=("ended_by", "made_by"))
+show(
+    CountedGear,
+    *("player", "kind", "count", "given_back", "lost", "handed_out_at"),
+    more=("recorded_at", "recorded_by"),
+)
+show(CountedReturn, "counted_gear", "count", "lost", "returned_at", more=("recorded_at", "recorded_by"))
+show(
+    Receipt,
+    *("player", "made_at", "made_by", "replaced_at", "acknowledged_at", "acknowledged_as"),
+    more=("digest", "acknowledged_with", "seal"),
+)

@@ -24,6 +24,8 @@ from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.vocabulary import Kind
 from gearlife.models import Item
 
+MOST_PARTS = 20
+
 
 class ReasonRow(serializers.Serializer[Any]):
     """One thing that spoke against issuing it."""
@@ -50,6 +52,7 @@ class AssignmentRow(serializers.Serializer[Any]):
     replaces = serializers.UUIDField(allow_null=True)
     condition_at_issue = serializers.CharField()
     condition_at_return = serializers.CharField()
+    missing_parts = serializers.ListField(child=serializers.CharField(), help_text="Parts that it came back without.")
     could_not_be_issued = serializers.BooleanField(help_text="Recorded as worn although the gate would have refused.")
     reasons_against = ReasonRow(many=True)
     warnings = ReasonRow(many=True, help_text="What was said when it was handed out all the same: no fit, say.")
@@ -84,10 +87,17 @@ class AssignmentBody(StrictSerializer):
 
 
 class Returned(StrictSerializer):
-    """When it came back, and in what condition; now where no moment is given."""
+    """When it came back, in what condition and without which parts; now where no moment is given."""
 
     returned_at = AwareDateTimeField(required=False, allow_null=True, default=None)
     condition_at_return = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    missing_parts = serializers.ListField(
+        child=serializers.SlugField(max_length=40),
+        required=False,
+        default=list,
+        max_length=MOST_PARTS,
+        help_text="Their codes; one that nobody may wear it without stops the item in the same act.",
+    )
 
 
 class AssignmentFilters(Filters):
@@ -136,7 +146,13 @@ class Assignments(BulkResource):
     @act(body=Returned)
     def return_(self, instance: Assignment, data: Mapping[str, Any], stamp: Stamp) -> None:
         """Take it back into the room; returned already, nothing changes."""
-        return_item(assignment=instance, at=data["returned_at"], condition=data["condition_at_return"], stamp=stamp)
+        return_item(
+            assignment=instance,
+            at=data["returned_at"],
+            condition=data["condition_at_return"],
+            missing_parts=data["missing_parts"],
+            stamp=stamp,
+        )
 
 
 def _with_noon(row: Row, at: datetime) -> Row:

@@ -3,15 +3,20 @@
 from django.urls import path
 
 from fitting.api.assignments import Assignments
+from fitting.api.counted_gear import CountedLines, CountedReturns
 from fitting.api.fits import Fits
 from fitting.api.measurements import Measurements
 from fitting.api.plans import AllocationPlans, PlanLines, SetAsides
 from fitting.api.players import Players
+from fitting.api.receipts import Receipts
 from fitting.api.replacements import Replacements
 from fitting.api.size_charts import SizeCharts
 from gearlife.api.routing import Router
 
-RESOURCES = (Players, Assignments, Fits, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides)
+RESOURCES = (
+    *(Players, Assignments, CountedLines, CountedReturns, Receipts),
+    *(Fits, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides),
+)
 
 urlpatterns = [
     *Router(*RESOURCES).urls,

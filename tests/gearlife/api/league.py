@@ -9,9 +9,12 @@ from django.db.models import Model
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from rest_framework.parsers import MultiPartParser
 
+from fitting.domain.counted_gear import CountedKind
 from fitting.domain.vocabulary import LineState, MeasurementKind, PlanOutcome, PlanState
 from fitting.models import AllocationPlan, MeasurementRead, PlanLine, SetAside
+from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
 from fitting.operations.measurements import NewMeasurement, record_measurement
+from fitting.operations.receipts import NewReceipt, make_receipt
 from fitting.operations.size_charts import NewChart, add_chart
 from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import CertificationKind, Kind, Role
@@ -107,6 +110,8 @@ class League:
             "size-charts": add_chart(
                 new=NewChart(self.item.model, csv="size,measure,from,to,unit\nM,head,54,58,cm"), stamp=self._officers()
             ),
+            **self._counted(),
+            "receipts": make_receipt(new=NewReceipt(self.player), stamp=self._officers()),
             **self._plan(),
             "checklists": checklist,
             "inspections": self._inspection(checklist),
@@ -115,6 +120,13 @@ class League:
 
     def _officers(self) -> Stamp:
         return stamp(actor_of_user(self.users["O"]))
+
+    def _counted(self) -> dict[str, Model]:
+        """Two jerseys, of which one came back."""
+        jerseys = NewCounted(self.player, CountedKind.JERSEY, count=2)
+        [line] = hand_out_counted(new=[jerseys], stamp=self._officers())
+        [back] = take_back_counted(new=[NewReturn(line, count=1)], stamp=self._officers())
+        return {"counted-gear": line, "counted-returns": back}
 
     def _plan(self) -> dict[str, Model]:
         """A plan that gives the player the item, and has set it aside."""

@@ -195,5 +195,5 @@ def foreign_filters(operation: Operation, far: League) -> Iterator[tuple[str, st
 def foreign_id(name: str, far: League) -> Any:
     """The other organisation's row that a filter of this name is about."""
     plural = {"item": "items", "club": "clubs", "team": "teams", "model": "models", "player": "players"}
-    plural["plan"] = "allocation-plans"
+    plural |= {"plan": "allocation-plans", "counted_gear": "counted-gear"}
     return far.rows[plural.get(name, f"{name}s")].pk
