@@ -18,9 +18,11 @@ class InspectionsConfig(AppConfig):
         from gearlife.signals import organisation_founded
         from gearlife.web.registry import (
             ItemAct,
+            ItemSection,
             Place,
             Section,
             register_item_acts,
+            register_item_sections,
             register_places,
             register_sections,
         )
@@ -29,6 +31,7 @@ class InspectionsConfig(AppConfig):
         from inspections.queries.life import inspected
         from inspections.receivers import add_default_checklists
         from inspections.web.sections import check_today, may_be_looked_over
+        from inspections.web.wear import wear_part
         from inspections.web.words import WORDS as PAGE_WORDS
 
         register_words(WORDS)
@@ -38,5 +41,6 @@ class InspectionsConfig(AppConfig):
         look = ItemAct(_("Look it over"), "inspections:look", 20, may_be_looked_over, answers)
         register_item_acts(look)
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
+        register_item_sections(ItemSection("inspections/_wear.html", order=10, context=wear_part))
         register_life(inspected)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

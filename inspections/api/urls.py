@@ -7,10 +7,12 @@ from inspections.api.checklists import Checklists
 from inspections.api.inspections import Inspections
 from inspections.api.not_seen import NotSeenResource
 from inspections.api.sync import SyncChanges
+from inspections.api.wear import Wear
 
 RESOURCES = (Checklists, Inspections, NotSeenResource)
 
 urlpatterns = [
     path("sync/changes/", SyncChanges.as_view({"get": "changes"}), name="sync/changes"),
+    path("items/<str:id>/wear/", Wear.as_view({"get": "wear"}, **Wear.wear.kwargs), name="items-wear"),
     *Router(*RESOURCES).urls,
 ]

@@ -80,6 +80,7 @@ MATRIX = {
     "POST items/{id}/found/": "AOV",
     "GET items/{id}/history/": "AUOCV",
     "GET items/{id}/replacements/": "AUOCV",
+    "GET items/{id}/wear/": "AUOCV",
     "GET certifications/": "AUOCV",
     "POST certifications/": "AO",
     "GET certifications/{id}/": "AUOCV",
