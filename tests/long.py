@@ -13,7 +13,11 @@ import tempfile
 
 from tests.__main__ import databases
 
-RUNS = {"machine": ["tests/machine"], "fuzz": ["tests/fuzz", "-s"]}
+RUNS = {
+    "machine": ["tests/machine"],
+    "fuzz": ["tests/fuzz", "-s"],
+    "phones": ["tests/inspections/test_phones.py"],
+}
 # Programs of their own, which make their own databases.
 PROGRAMS = {"faults": ["tests.faults", "--rounds=3"]}
 
