@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 
-from fitting.domain.planning import Chances, Entrant, Line, Model, Piece, Solved, size_key
+from fitting.domain.planning import Chances, Entrant, Line, Model, Piece, Solved, label_key
 from fitting.domain.pools import Group
 from fitting.domain.sizing import Candidate, Likelihood
 from fitting.domain.vocabulary import MeasurementKind, PlanOutcome
@@ -83,12 +83,12 @@ class _Pool:
         """Each size as the charts or the gear have it written."""
         written = {piece.group: piece.size for piece in self.room.pieces}
         charted = [(model.id, model.sizing.sizes) for model in self.room.models.values() if model.sizing]
-        return written | {(model_id, size_key(size)): size for model_id, sizes in charted for size in sizes}
+        return written | {(model_id, label_key(size)): size for model_id, sizes in charted for size in sizes}
 
     def wanted(self, entrant: Entrant) -> tuple[Group, ...]:
         """The most probable size of each model that is left to the player."""
         by_model = self.solved.chances[entrant.id].by_model
-        return tuple(sorted((model_id, size_key(found[0].size)) for model_id, found in by_model.items()))
+        return tuple(sorted((model_id, label_key(found[0].size)) for model_id, found in by_model.items()))
 
     def sizes(self, groups: Iterable[Group]) -> str:
         """Sizes in words, each label with the models that it is one of: letters of two models are not the same size."""
@@ -139,7 +139,7 @@ class _Lines(_Pool):
 
     def _likelier(self, chosen: Candidate, best: Candidate, model: Model) -> str:
         """Why it is not the size that is the most probable of the model."""
-        group = (model.id, size_key(best.size))
+        group = (model.id, label_key(best.size))
         if best.probability <= chosen.probability or self.free[group]:
             return ""
         if not self.offered[group]:

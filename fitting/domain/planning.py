@@ -3,7 +3,7 @@
 Measurements go in and never come out: of a player a plan says a size, and how likely it is in words.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
@@ -15,11 +15,15 @@ from fitting.domain.vocabulary import MeasurementKind, PlanOutcome
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
 
+# `sizing_many.possible_of`.
+Asked = tuple[Mapping[MeasurementKind, Estimate], float | None]
+PossibleOf = Callable[[Sizing, Sequence[Asked]], list[list[Candidate]]]
+
 
 @lru_cache(maxsize=4096)
-def size_key(size: str) -> str:
-    """The form in which size labels are compared: a club has few, and asks for them again and again."""
-    return normal_form(size)
+def label_key(label: str) -> str:
+    """The form in which sizes and levels are compared: a club has few, and asks for them again and again."""
+    return normal_form(label)
 
 
 @dataclass(frozen=True)
@@ -34,11 +38,15 @@ class Model:
 
     def is_for(self, level: str) -> bool:
         """Whether the maker's words leave it to players of this level; of an unknown one nobody can tell."""
-        return not self.levels or normal_form(level) in self._levels
+        return not self.levels or label_key(level) in self._levels
 
     @cached_property
     def _levels(self) -> frozenset[str]:
         return frozenset(map(normal_form, self.levels))
+
+
+# A model with its chart made ready.
+Chart = tuple[Model, Sizing]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +68,7 @@ class Piece:
     @property
     def group(self) -> Group:
         """Its model and size."""
-        return (self.model_id, size_key(self.size))
+        return (self.model_id, label_key(self.size))
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,14 +119,14 @@ class Chances:
     def groups(self) -> dict[Group, float]:
         """The probability of each size of each model."""
         return {
-            (model_id, size_key(each.size)): each.probability
+            (model_id, label_key(each.size)): each.probability
             for model_id, candidates in self.by_model.items()
             for each in candidates
         }
 
     def of(self, group: Group) -> Candidate:
         """The size of that name."""
-        return next(each for each in self.by_model[group[0]] if size_key(each.size) == group[1])
+        return next(each for each in self.by_model[group[0]] if label_key(each.size) == group[1])
 
 
 @dataclass(frozen=True)
@@ -144,10 +152,10 @@ def solve(entrants: Iterable[Entrant], room: Room, weights: Weights) -> Solved:
     """The best plan; players in order of their ids."""
     # numpy and scipy take more than a second to load, and most processes never plan: here and nowhere else.
     from fitting.domain.allocation import allocate  # noqa: PLC0415
+    from fitting.domain.sizing_many import possible_of  # noqa: PLC0415
 
     known = sorted(entrants, key=lambda entrant: entrant.id.int)
-    choices = Choices(room)
-    chances = {each.id: choices.chances(each) for each in known if not lasts(each)}
+    chances = Choices(room).chances_of([each for each in known if not lasts(each)], possible_of)
     wearers = [Wearer(each.id, chances[each.id].groups, each.last) for each in known if each.id in chances]
     aims = aims_of(room.offers, weights)
     return Solved(room, known, chances, aims, allocate(wearers, room.offers, weights, aims))
@@ -159,44 +167,62 @@ def lasts(entrant: Entrant) -> bool:
 
 
 class Choices:
-    """The sizes of many players by the charts of one room; the same measures are looked up once."""
+    """The sizes of players by the charts of one room."""
 
     def __init__(self, room: Room) -> None:
         """The models that the club has pieces of and that have a chart."""
         held = {piece.model_id for piece in room.pieces}
         models = sorted(room.models.values(), key=lambda model: model.id.int)
-        self._models = [model for model in models if model.id in held and model.sizing]
-        self._of_level: dict[str, list[Model]] = {}
-        self._asked = {model.id: model.sizing.kinds for model in self._models if model.sizing}
-        self._known: dict[tuple[object, ...], list[Candidate]] = {}
+        self._charts = [(model, model.sizing) for model in models if model.id in held and model.sizing]
+        self._of_level: dict[str, list[Chart]] = {}
 
     def chances(self, entrant: Entrant) -> Chances:
         """What the hard rules leave of sizes: measured, charted, of one in ten at least, and of the right level."""
-        if entrant.level not in self._of_level:
-            self._of_level[entrant.level] = [model for model in self._models if model.is_for(entrant.level)]
-        found = self._possible(self._of_level[entrant.level], entrant)
+        found = self._possible(self._for(entrant.level), entrant)
         return Chances(found) if found else self._none(entrant)
+
+    def chances_of(self, entrants: Sequence[Entrant], possible_of: PossibleOf) -> dict[UUID, Chances]:
+        """The same of many, by id: each chart is asked once for all whom it is about."""
+        about: dict[int, list[int]] = {number: [] for number in range(len(self._charts))}
+        number_of = {model.id: number for number, (model, _) in enumerate(self._charts)}
+        for person, entrant in enumerate(entrants):
+            for model, _ in self._measured(self._for(entrant.level), entrant):
+                about[number_of[model.id]].append(person)
+        found: list[dict[UUID, Sequence[Candidate]]] = [{} for _ in entrants]
+        for number, (model, sizing) in enumerate(self._charts):
+            asked = [(entrants[person].measures, entrants[person].weight_kg) for person in about[number]]
+            for person, candidates in zip(about[number], possible_of(sizing, asked), strict=True):
+                if candidates:
+                    found[person][model.id] = candidates
+        return {each.id: Chances(of) if of else self._none(each) for each, of in zip(entrants, found, strict=True)}
 
     def _none(self, entrant: Entrant) -> Chances:
         """Why there is no size for a player."""
-        if not self._models:
+        if not self._charts:
             return Chances(none_because=PlanOutcome.NO_CHART)
-        lacking = [kinds - entrant.measures.keys() for kinds in self._asked.values()]
+        lacking = [sizing.kinds - entrant.measures.keys() for _, sizing in self._charts]
         if all(lacking):
             return Chances(none_because=PlanOutcome.NO_MEASUREMENT, missing=min(lacking, key=_by_few))
-        of_any_level = self._possible(self._models, entrant)
+        of_any_level = self._possible(self._charts, entrant)
         return Chances(none_because=PlanOutcome.OTHER_LEVEL if of_any_level else PlanOutcome.NO_SIZE)
 
-    def _possible(self, models: Iterable[Model], entrant: Entrant) -> dict[UUID, Sequence[Candidate]]:
-        measured = (model for model in models if self._asked[model.id] <= entrant.measures.keys())
-        return {model.id: found for model in measured if (found := self._sizes(model, entrant))}
+    def _for(self, level: str) -> list[Chart]:
+        """The charts of what may go to players of a level."""
+        if level not in self._of_level:
+            self._of_level[level] = [(model, sizing) for model, sizing in self._charts if model.is_for(level)]
+        return self._of_level[level]
 
-    def _sizes(self, model: Model, entrant: Entrant) -> Sequence[Candidate]:
-        key = (model.id, entrant.weight_kg, *(entrant.measures[kind] for kind in sorted(self._asked[model.id])))
-        if key not in self._known and model.sizing:
-            found = model.sizing.of(entrant.measures, entrant.weight_kg)
-            self._known[key] = [each for each in found if each.probability >= POSSIBLE]
-        return self._known[key]
+    def _measured(self, charts: Iterable[Chart], entrant: Entrant) -> Iterable[Chart]:
+        """Those for which everything is measured."""
+        return (chart for chart in charts if chart[1].kinds <= entrant.measures.keys())
+
+    def _possible(self, charts: Iterable[Chart], entrant: Entrant) -> dict[UUID, Sequence[Candidate]]:
+        found: dict[UUID, Sequence[Candidate]] = {}
+        for model, sizing in self._measured(charts, entrant):
+            sizes = sizing.of(entrant.measures, entrant.weight_kg)
+            if possible := [each for each in sizes if each.probability >= POSSIBLE]:
+                found[model.id] = possible
+        return found
 
 
 def _by_few(kinds: frozenset[MeasurementKind]) -> tuple[int, list[MeasurementKind]]:

@@ -6,7 +6,9 @@ A chart is one model's. The size letters of two models are never compared.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from math import erf, prod, sqrt
+from typing import NamedTuple
 
 from fitting.domain.vocabulary import MeasurementKind
 
@@ -50,8 +52,7 @@ class Estimate:
     error_mm: float
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(NamedTuple):
     """One size: the probability that the player is of it, and what people are told."""
 
     size: str
@@ -65,20 +66,20 @@ class Sizing:
     def __init__(self, ranges: Iterable[SizeRange], weights: Iterable[WeightRange] = ()) -> None:
         """Take the rows of one chart, by size; a size keeps its spelling of the first row."""
         spelt: dict[str, str] = {}
-        self._rows: dict[str, list[SizeRange]] = {}
+        self.rows: dict[str, list[SizeRange]] = {}
         for row in ranges:
-            self._rows.setdefault(spelt.setdefault(row.size.casefold(), row.size), []).append(row)
+            self.rows.setdefault(spelt.setdefault(row.size.casefold(), row.size), []).append(row)
         self._weights = [(spelt.get(row.size.casefold(), row.size), row) for row in weights]
 
-    @property
+    @cached_property
     def kinds(self) -> frozenset[MeasurementKind]:
         """What has to be measured for this chart."""
-        return frozenset(row.kind for of_size in self._rows.values() for row in of_size)
+        return frozenset(row.kind for of_size in self.rows.values() for row in of_size)
 
     @property
     def sizes(self) -> Sequence[str]:
         """The sizes of this chart, in the order of its rows."""
-        return list(self._rows)
+        return list(self.rows)
 
     @property
     def weighs(self) -> bool:
@@ -91,10 +92,10 @@ class Sizing:
         Measures are taken as independent and their errors as normal. A size of which a measure is missing is left
         out. A weight outside a size's range makes the size impossible, where weight and range are known.
         """
-        barred = self._barred(weight_kg)
+        barred = self.barred(weight_kg)
         found = {
             size: 0.0 if size in barred else prod([within(row, measures[row.kind]) for row in of_size])
-            for size, of_size in self._rows.items()
+            for size, of_size in self.rows.items()
             if all(row.kind in measures for row in of_size)
         }
         best_first = sorted(found.items(), key=lambda each: (-each[1], each[0]))
@@ -103,14 +104,15 @@ class Sizing:
     def beyond(self, measures: Mapping[MeasurementKind, Estimate]) -> str:
         """`smaller` or `larger` where a measure lies outside all sizes of the chart; empty where none does."""
         for kind in sorted(self.kinds & measures.keys()):
-            rows = [row for of_size in self._rows.values() for row in of_size if row.kind is kind]
+            rows = [row for of_size in self.rows.values() for row in of_size if row.kind is kind]
             if measures[kind].value_mm < min(row.from_mm for row in rows):
                 return "smaller"
             if measures[kind].value_mm > max(row.to_mm for row in rows):
                 return "larger"
         return ""
 
-    def _barred(self, weight_kg: float | None) -> set[str]:
+    def barred(self, weight_kg: float | None) -> set[str]:
+        """The sizes that the weight makes impossible."""
         if weight_kg is None:
             return set()
         return {size for size, row in self._weights if not row.from_kg <= weight_kg <= row.to_kg}
