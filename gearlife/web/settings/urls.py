@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gearlife.web.settings import account_acts, clubs, devices, models, people, rules, seasons
+from gearlife.web.settings import account_acts, clubs, devices, models, new_model, people, rules, seasons
 from gearlife.web.settings.overview import Settings
 
 urlpatterns = [
@@ -13,6 +13,7 @@ urlpatterns = [
     path("settings/rules/<uuid:id>/change/", rules.OverrideRule.as_view(), name="rule-change"),
     path("settings/rules/<uuid:id>/end/", rules.EndRule.as_view(), name="rule-end"),
     path("settings/models/", models.Models.as_view(), name="models"),
+    path("settings/models/new/", new_model.AddModel.as_view(), name="model-add"),
     path("settings/models/<uuid:id>/", models.ChangeModel.as_view(), name="model"),
     path("settings/seasons/", seasons.Seasons.as_view(), name="seasons"),
     path("settings/seasons/add/<uuid:club>/", seasons.AddSeason.as_view(), name="season-add"),

@@ -24,6 +24,7 @@ MATRIX = {
     "rule-end": ("A", "A"),
     "models": ("AUOC", ""),
     "model": ("AO", "AO"),
+    "model-add": ("AO", "AO"),
     "seasons": ("AUOC", ""),
     "season": ("AO", "AO"),
     "season-add": ("AO", "AO"),
