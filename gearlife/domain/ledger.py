@@ -8,6 +8,12 @@ from hashlib import sha256
 BEGINNING = sha256(b"").hexdigest()
 # Nearly every value is one of these as it is; a word of an enum is text too, and is written as text.
 PLAIN = (str, int, bool, type(None))
+# Facts that somebody typed. They may name a person, so they stand beside the ledger, which keeps a commitment to them:
+# who is removed leaves the words, and no event is touched.
+TYPED = frozenset(
+    {"reason", "release_reason", "proposed_reason", "agreed_reason", "retired_reason", "condition", "notes", "firm"}
+)
+COMMITTED = "words"
 
 
 def canonical_text(entry: Mapping[str, object]) -> str:
@@ -31,6 +37,11 @@ def _plain(value: object) -> object:
 def leaf_hash(text: str) -> str:
     """The hash of one event (RFC 9162, section 2.1.1: SHA-256 over 0x00 and the entry)."""
     return sha256(b"\x00" + text.encode()).hexdigest()
+
+
+def commitment(salt: str, words: object) -> str:
+    """What the ledger keeps of typed words: without the salt, which goes with the words, nobody can guess them."""
+    return sha256(f"{salt} {canonical_text({COMMITTED: words})}".encode()).hexdigest()
 
 
 def link_hash(before: str, leaf: str) -> str:

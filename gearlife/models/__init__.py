@@ -11,7 +11,7 @@ from gearlife.models.enums import one_of, word_field
 from gearlife.models.holds import Hold, OfItemQuerySet
 from gearlife.models.intakes import FileInHand, Intake
 from gearlife.models.items import Item, ItemQuerySet
-from gearlife.models.ledger import LedgerEvent, LedgerHead
+from gearlife.models.ledger import LedgerEvent, LedgerHead, LedgerWords
 from gearlife.models.organisations import Club, OfClubQuerySet, Organisation, Season, Team
 from gearlife.models.outbox import OutboxMessage
 from gearlife.models.people import AccessToken, Membership, User
@@ -37,6 +37,7 @@ __all__ = [
     "ItemQuerySet",
     "LedgerEvent",
     "LedgerHead",
+    "LedgerWords",
     "Manufacturer",
     "Membership",
     "OfClubQuerySet",

@@ -16,6 +16,27 @@ class LedgerHead(models.Model):
         return f"{self.size} events"
 
 
+class LedgerWords(models.Model):
+    """What somebody typed, of one fact of one event: it may name a person, so it can be changed, and never unseen.
+
+    `committed_in` is the number of the event that holds the commitment to the words as they are now.
+    """
+
+    id = models.BigAutoField(primary_key=True)
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="+")
+    seq = models.PositiveBigIntegerField()
+    name = models.CharField(max_length=40)
+    words = models.JSONField()
+    salt = models.CharField(max_length=32)
+    committed_in = models.PositiveBigIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["organisation", "seq", "name"], name="ledger_words_once")]
+
+    def __str__(self) -> str:
+        return f"{self.seq} {self.name}"
+
+
 class LedgerEvent(models.Model):
     """One event: `text` is the canonical truth, the other columns are taken from it for finding."""
 

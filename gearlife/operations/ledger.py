@@ -1,5 +1,6 @@
 """Append to the ledger, as the last step of an act: the head row is the last lock that is taken."""
 
+import secrets
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -8,12 +9,13 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.ledger import BEGINNING, canonical_text, leaf_hash, link_hash
-from gearlife.models import LedgerEvent, LedgerHead
+from gearlife.domain.ledger import BEGINNING, COMMITTED, TYPED, canonical_text, commitment, leaf_hash, link_hash
+from gearlife.models import LedgerEvent, LedgerHead, LedgerWords
 from gearlife.models import compiled as given
 from gearlife.models.compiled import compiled
 from gearlife.models.inserting import insert_values
 
+WORDS = ("organisation_id", "seq", "name", "words", "salt", "committed_in")
 COLUMNS = ("organisation_id", "seq", "at", "action", "item_id", "text", "leaf", "link")
 
 
@@ -32,8 +34,15 @@ def record(organisation_id: UUID, entries: Iterable[Entry], stamp: Stamp) -> Non
     if not waiting:
         return
     head = _locked_head(organisation_id)
-    insert_values(LedgerEvent, COLUMNS, _events(head, waiting, stamp))
+    said: list[tuple[object, ...]] = []
+    insert_values(LedgerEvent, COLUMNS, _events(head, waiting, stamp, said))
+    insert_values(LedgerWords, WORDS, said)
     head.save(update_fields=["size", "link"])
+
+
+def new_salt() -> str:
+    """128 random bits."""
+    return secrets.token_hex(16)
 
 
 def _locked_head(organisation_id: UUID) -> LedgerHead:
@@ -49,12 +58,19 @@ def _head() -> QuerySet[LedgerHead]:
     return LedgerHead.objects.select_for_update().filter(organisation_id=given.one_id("organisation"))
 
 
-def _events(head: LedgerHead, entries: list[Entry], stamp: Stamp) -> list[tuple[object, ...]]:
-    """The rows of these events; the head moves on with each."""
+def _events(
+    head: LedgerHead, entries: list[Entry], stamp: Stamp, said: list[tuple[object, ...]]
+) -> list[tuple[object, ...]]:
+    """The rows of these events; the head moves on with each, and `said` gets what was typed."""
     events: list[tuple[object, ...]] = []
     for entry in entries:
         head.size += 1
-        text = canonical_text(_fields(head, entry, stamp))
+        facts = {name: plain(value) for name, value in entry.facts.items()}
+        for name in [name for name in facts if name in TYPED and facts[name]]:
+            words, salt = facts[name], new_salt()
+            facts[name] = {COMMITTED: commitment(salt, words)}
+            said.append((head.organisation_id, head.size, name, words, salt, head.size))
+        text = canonical_text(_fields(head, entry, stamp) | {"facts": facts})
         leaf = leaf_hash(text)
         head.link = link_hash(head.link, leaf)
         events.append((head.organisation_id, head.size, stamp.at, entry.action, entry.item_id, text, leaf, head.link))
@@ -69,7 +85,6 @@ def _fields(head: LedgerHead, entry: Entry, stamp: Stamp) -> dict[str, object]:
         "actor": str(stamp.actor.user_id) if stamp.actor.user_id else None,
         "action": entry.action,
         "item": str(entry.item_id) if entry.item_id else None,
-        "facts": {name: plain(value) for name, value in entry.facts.items()},
     }
 
 

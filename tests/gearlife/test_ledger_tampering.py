@@ -9,10 +9,11 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from gearlife.domain.ledger import leaf_hash
-from gearlife.models import LedgerEvent, LedgerHead
+from gearlife.models import LedgerEvent, LedgerHead, LedgerWords
 from gearlife.models.ledger_triggers import create_triggers, drop_triggers
+from gearlife.operations import holds
 from gearlife.queries.ledger import first_broken
-from tests.factories import OrganisationFactory
+from tests.factories import ItemFactory, OrganisationFactory, stamp
 from tests.gearlife.ledgers import events, victim, written
 
 pytestmark = pytest.mark.django_db
@@ -133,3 +134,35 @@ def test_the_command_names_the_first_bad_event_and_fails() -> None:
 
     with pytest.raises(CommandError, match=f"{organisation}: event {seq}: its column action"):
         call_command("verify_ledger")
+
+
+# Words that stand beside the ledger
+
+
+@pytest.fixture
+def held() -> LedgerWords:
+    """The words of a hold, beside the ledger."""
+    item = ItemFactory.create()
+    holds.hold(new=holds.NewHold(item.id, "A blow."), stamp=stamp(item.organisation))
+    assert first_broken(item.organisation_id) is None
+    return LedgerWords.objects.filter(organisation=item.organisation).latest("seq")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"words": "A bow."}, {"salt": "0" * 32}, {"name": "notes"}, {"seq": 1}, {"committed_in": 1}],
+)
+def test_typed_words_that_are_changed_unseen_are_named(held: LedgerWords, changes: dict[str, Any]) -> None:
+    LedgerWords.objects.filter(id=held.id).update(**changes)
+    broken = first_broken(held.organisation_id)
+
+    assert broken
+    assert "not what was written down" in broken.what
+
+
+def test_typed_words_that_are_gone_are_named(held: LedgerWords) -> None:
+    held.delete()
+    broken = first_broken(held.organisation_id)
+
+    assert broken
+    assert (broken.seq, broken.what) == (held.seq, "its reason is missing")

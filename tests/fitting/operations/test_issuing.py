@@ -29,6 +29,7 @@ from tests.factories import (
     stamp,
 )
 from tests.fitting.operations.refusals import codes, refusal
+from tests.gearlife.ledgers import typed
 
 pytestmark = pytest.mark.django_db
 
@@ -47,7 +48,7 @@ def test_an_issue_is_written_in_the_ledger_with_ids_alone(item: Item, player: Pl
     event = LedgerEvent.objects.filter(item_id=item.id, action="issued").get()
 
     assert all(str(id_) in event.text for id_ in (made.id, player.id))
-    assert '"condition":"new"' in event.text
+    assert typed(event) == {"condition": "new"}
     assert first_broken(item.organisation_id) is None
 
 

@@ -23,7 +23,8 @@ autodiscover()
 SHOWN = sorted(site._registry, key=lambda model: model._meta.label)
 ACTS = ("changelist", "add", "change", "delete", "history")
 HIDDEN = {
-    *("Measurement", "MeasurementRead", "FileInHand", "Creation", "LedgerHead", "FailedSignIn", "CodeToSignIn"),
+    *("Measurement", "MeasurementRead", "FileInHand", "Creation", "LedgerHead", "LedgerWords", "FailedSignIn"),
+    "CodeToSignIn",
     "SignInSession",
 }
 

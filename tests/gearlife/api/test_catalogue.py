@@ -8,6 +8,7 @@ from gearlife.models import LedgerEvent
 from tests.factories import ItemFactory
 from tests.gearlife.api.base_probe import pointers
 from tests.gearlife.api.league import League
+from tests.gearlife.ledgers import typed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("mid_season")]
 
@@ -142,7 +143,7 @@ class TestPolicy:
         assert falls(league, league.item, "club_age_limit") == "2026-09-01"
         assert item_of(league, league.item)["standing"] == "stopped"
         event = LedgerEvent.objects.filter(organisation=league.organisation, action="rule_added").order_by("-seq")[0]
-        assert "the committee wishes it" in event.text
+        assert typed(event)["reason"] == RULE["reason"]
 
     def test_a_rule_needs_a_reason_and_a_source(self, league: League) -> None:
         bare = {name: value for name, value in RULE.items() if name not in {"reason", "source"}}

@@ -9,6 +9,7 @@ from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.models import Alert, Item, LedgerEvent, PolicyRule
 from gearlife.operations import catalogue, organisations, policy
 from tests.factories import AT, DAY, ClubFactory, ItemFactory, OrganisationFactory, SeasonFactory, add_rule, pads, stamp
+from tests.gearlife.ledgers import typed
 
 pytestmark = pytest.mark.django_db
 
@@ -187,9 +188,9 @@ def test_ending_a_rule_is_told_with_its_reason() -> None:
     rule = the_rule(item, "age_limit")
     policy.end_rule(rule=rule, on=DAY, reason="Our state has no such law.", stamp=stamp(item.organisation))
 
-    told = LedgerEvent.objects.get(organisation=item.organisation, action="rule_ended").text
-    assert "Our state has no such law." in told
-    assert str(rule.id) in told
+    told = LedgerEvent.objects.get(organisation=item.organisation, action="rule_ended")
+    assert typed(told) == {"reason": "Our state has no such law."}
+    assert str(rule.id) in told.text
 
 
 def test_a_rule_ends_once() -> None:

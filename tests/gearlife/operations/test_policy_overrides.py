@@ -11,6 +11,7 @@ from gearlife.domain.partial_dates import LAST_DAY
 from gearlife.models import Item, LedgerEvent, PolicyRule
 from gearlife.operations import policy
 from tests.factories import DAY, ItemFactory, add_rule, stamp
+from tests.gearlife.ledgers import typed
 
 pytestmark = pytest.mark.django_db
 
@@ -74,7 +75,7 @@ def test_the_ledger_tells_both_rules_and_the_reason_in_one_event(item: Item) -> 
     assert event.action == "rule_overridden"
     assert facts["rule"] == str(new.id)
     assert facts["instead_of_ended_on"] == str(DAY - timedelta(days=1))
-    assert (facts["amount"], facts["reason"]) == (120, "The league asks it.")
+    assert (facts["amount"], typed(event)) == (120, {"reason": "The league asks it."})
 
 
 def test_the_same_override_asked_again_is_the_rule_that_was_put_there(item: Item) -> None:

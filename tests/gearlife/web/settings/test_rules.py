@@ -10,6 +10,7 @@ from gearlife.models import Item, LedgerEvent, PolicyRule
 from gearlife.operations import policy
 from tests.factories import DAY, ItemFactory, ModelFactory, add_rule, put_on, stamp
 from tests.gearlife.api.league import League, everything_written
+from tests.gearlife.ledgers import typed
 from tests.gearlife.web.settings.acting import form_of, look, send
 from tests.pages import links, seen, sign_in
 
@@ -143,7 +144,8 @@ class TestAdding:
         added = rule(league, "club_age_limit")
         assert (added.amount, added.kind, added.source) == (24, "helmet", TWO_YEARS["source"])
         assert PolicyRule.objects.filter(code="club_age_limit").count() == 1
-        assert "The league asks it." in LedgerEvent.objects.get(action="rule_added", text__contains="club_age").text
+        event = LedgerEvent.objects.get(action="rule_added", text__contains="club_age")
+        assert typed(event) == {"reason": "The league asks it."}
 
     def test_without_a_reason_nothing_is_added_and_the_numbers_stay(self, league: League, admin: Client) -> None:
         answer = admin.post(ADD, form_of(look(admin, ADD, **TWO_YEARS)).fields | {"reason": " "})
