@@ -16,12 +16,16 @@ from gearlife.domain.errors import ConflictError
 from gearlife.models import Creation
 from gearlife.models import compiled as given
 from gearlife.models.compiled import compiled
+from gearlife.models.creation import keyed
 
 
 def body_digest(body: Mapping[str, object]) -> str:
-    """The SHA-256 of a parsed body in canonical JSON, as hexadecimal text."""
+    """What is kept of a parsed body: the HMAC of its SHA-256 in canonical JSON, as hexadecimal text.
+
+    Without the installation's key nobody guesses from it the name or the measurement that was sent.
+    """
     text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    return sha256(text.encode()).hexdigest()
+    return keyed(sha256(text.encode()).hexdigest())
 
 
 def was_created(*, id_: UUID, resource: str, digest: str, actor: Actor) -> bool:
@@ -29,6 +33,8 @@ def was_created(*, id_: UUID, resource: str, digest: str, actor: Actor) -> bool:
     kept = next(iter(_claims().values(id=id_)), None)
     if kept is None:
         return False
+    if kept == (actor.organisation_id, resource, ""):
+        raise ConflictError("What was made under this id has been removed since.", code="removed")
     if kept != (actor.organisation_id, resource, digest):
         raise id_taken()
     return True
