@@ -17,9 +17,12 @@ from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
 from gearlife.api.words import PersonField, WordField
-from gearlife.domain.access import READERS, WRITERS, Stamp
+from gearlife.domain.access import READERS, WRITERS, Actor, Stamp
 from gearlife.models import Item
 
+# Facts of the person, as measurements are.
+OFFICERS_SEE = "Null but for officers of the club and administrators."
+OF_THE_PERSON = ("pads_and_air", "hairstyle", "measurement")
 FIRST_TRY, AFTER_THE_FIRST = 1, 2
 
 
@@ -83,9 +86,9 @@ class FitRow(serializers.Serializer[Any]):
     checks = FitCheck(many=True)
     remedies = FitRemedy(many=True)
     size = serializers.CharField(help_text="The item's size as the records had it then.")
-    pads_and_air = serializers.CharField()
-    hairstyle = serializers.CharField()
-    measurement = serializers.UUIDField(allow_null=True)
+    pads_and_air = serializers.CharField(allow_null=True, help_text=OFFICERS_SEE)
+    hairstyle = serializers.CharField(allow_null=True, help_text=OFFICERS_SEE)
+    measurement = serializers.UUIDField(allow_null=True, help_text=OFFICERS_SEE)
     fitted_at = serializers.DateTimeField()
     fitted_by = serializers.CharField()
     recorded_at = serializers.DateTimeField()
@@ -117,11 +120,11 @@ class Fits(Resource):
         """The fitting; nothing that was measured is among it."""
         kept = ("id", "version", "player", "item", "accepted", "tries", "size", "pads_and_air", "hairstyle")
         moments = ("measurement", "fitted_at", "recorded_at")
-        return queryset.values(*kept, *moments, fitter=F("fitted_by__username"))
+        return queryset.values(*kept, *moments, fitter=F("fitted_by__username"), of_club=F("player__club"))
 
     def complete(self, rows: Rows, day: date) -> Rows:
         """Tell the tries check by check, and who fitted by user name."""
-        return [_flat(row) for row in rows]
+        return [_flat(_as_seen(row, self.actor)) for row in rows]
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Fit:
         """Keep it."""
@@ -130,6 +133,12 @@ class Fits(Resource):
 
 
 ORDER = {check.code: place for checks in CHECKS.values() for place, check in enumerate(checks)}
+
+
+def _as_seen(row: Row, actor: Actor) -> Row:
+    """Without the facts of the person, for whoever is neither an officer of the club nor an administrator."""
+    seen = row.pop("of_club") in actor.club_ids or actor.administers
+    return row if seen else row | dict.fromkeys(OF_THE_PERSON)
 
 
 def _flat(row: Row) -> Row:
