@@ -11,6 +11,7 @@ class FittingConfig(AppConfig):
 
     def ready(self) -> None:
         """Put this package's concerns on the one list, say who has what, and listen to what gearlife tells."""
+        from fitting.domain.privacy import TABLES
         from fitting.operations.intake_players import PlayersFile
         from fitting.operations.intake_worn import WornFile
         from fitting.operations.loans import ask_for_overdue
@@ -33,6 +34,7 @@ class FittingConfig(AppConfig):
         from gearlife.queries.holders import register_doorway, register_holders
         from gearlife.queries.life import register_life
         from gearlife.queries.newly_due import register_newly_due
+        from gearlife.queries.privacy import register_tables
         from gearlife.signals import items_went_missing
         from gearlife.web.columns import register_file_words
         from gearlife.web.registry import Section, register_item_acts, register_places, register_sections
@@ -42,6 +44,7 @@ class FittingConfig(AppConfig):
         register(SetAsideConcern())
         register_newly_due(newly_overdue)
         register_work(plans=do_waiting_plans, loans=ask_for_overdue)
+        register_tables(TABLES)
         register_holders(holders, people)
         register_doorway(holders_seen, held_by)
         register_words(WORDS)

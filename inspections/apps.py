@@ -15,6 +15,7 @@ class InspectionsConfig(AppConfig):
         from gearlife.domain.vocabulary import Advice
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
+        from gearlife.queries.privacy import register_tables
         from gearlife.signals import organisation_founded
         from gearlife.web.registry import (
             ItemAct,
@@ -27,6 +28,7 @@ class InspectionsConfig(AppConfig):
             register_sections,
         )
         from gearlife.web.words import register_page_words
+        from inspections.domain.privacy import TABLES
         from inspections.queries.history import WORDS
         from inspections.queries.life import inspected
         from inspections.receivers import add_default_checklists
@@ -34,6 +36,7 @@ class InspectionsConfig(AppConfig):
         from inspections.web.wear import wear_part
         from inspections.web.words import WORDS as PAGE_WORDS
 
+        register_tables(TABLES)
         register_words(WORDS)
         register_page_words(PAGE_WORDS)
         register_places(Place(_("Weekly check"), "inspections:rounds", order=20))

@@ -1,6 +1,7 @@
 """`players/`: who wears the gear; seen by the club's officers, by administrators and auditors, by the team's coach."""
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -9,10 +10,12 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 
 from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
+from fitting.domain.roles import MEASURERS
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Player
 from fitting.operations.fits import report_change
 from fitting.operations.players import NewPlayer, add_player, change_player
+from fitting.operations.removing import remove_person
 from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, IntegerFilter, TextFilter
@@ -37,6 +40,9 @@ class PlayerRow(serializers.Serializer[Any]):
     jersey_number = serializers.IntegerField(allow_null=True)
     birth_year = serializers.IntegerField(allow_null=True)
     position = serializers.CharField()
+    removed_at = serializers.DateTimeField(
+        allow_null=True, help_text="When the person was removed: a label stands in the place of the name since."
+    )
 
 
 class PlayerChange(StrictSerializer):
@@ -86,6 +92,18 @@ class PlayerFilters(Filters):
         fields = ("club", "team")
 
 
+class RemovedRow(serializers.Serializer[Any]):
+    """What a removal did, in numbers."""
+
+    measurements = serializers.IntegerField()
+    reads = serializers.IntegerField(help_text="Entries of who was shown measurements.")
+    changes = serializers.IntegerField()
+    fits_cleared = serializers.IntegerField(help_text="Fittings that stay, without hair, pads and air.")
+    set_asides_ended = serializers.IntegerField()
+    receipts_cleared = serializers.IntegerField(help_text="Receipts that stay sealed, without names.")
+    texts_reworded = serializers.IntegerField(help_text="Texts in which the name stood.")
+
+
 class Players(BulkResource):
     """Players: the fewest facts that fitting gear needs."""
 
@@ -96,7 +114,14 @@ class Players(BulkResource):
     change_body = PlayerChange
     filterset_class = PlayerFilters
     ordering = ("family_name", "given_name")
-    allow = {"read": READERS, "create": WRITERS, "change": WRITERS, "report-change": WRITERS}
+    allow = {
+        "read": READERS,
+        "create": WRITERS,
+        "change": WRITERS,
+        "report-change": WRITERS,
+        "pseudonymise": MEASURERS,
+    }
+    people_only = frozenset({"pseudonymise"})
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - a PlayerQuerySet
         """The player whole."""
@@ -114,3 +139,12 @@ class Players(BulkResource):
     def report_change(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> None:
         """Note a haircut or a change of weight: fits of this player go stale by it. Noted already, nothing changes."""
         report_change(player=instance, kind=data["kind"], on=data["happened_on"], stamp=stamp)
+
+    @act(answer=RemovedRow)
+    def pseudonymise(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> Row:
+        """Remove the person for good: a random label takes the name's place, what was measured goes, the gear's stays.
+
+        Asked again, nothing changes and all counts are 0. Refused while gear is out with the player, while gear that
+        the player wore is held after an incident, and while a file of the club waits to be taken in.
+        """
+        return asdict(remove_person(player=instance, stamp=stamp))

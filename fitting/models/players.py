@@ -20,6 +20,10 @@ class PlayerQuerySet(OwnedQuerySet):
             return players
         return players.filter(Q(club_id__in=actor.club_ids) | Q(team_id__in=actor.team_ids))
 
+    def present(self) -> Self:
+        """Those who were not removed."""
+        return self.filter(removed_at__isnull=True)
+
 
 class Player(Owned):
     """A player, known within a club by name and birth year."""
@@ -33,6 +37,8 @@ class Player(Owned):
     jersey_number = models.PositiveSmallIntegerField(null=True, blank=True)
     birth_year = models.PositiveSmallIntegerField(null=True, blank=True)
     position = models.CharField(max_length=24, blank=True, default="")
+    # The person was removed then: a label stands in the place of the name, and stays.
+    removed_at = models.DateTimeField(null=True, blank=True)
 
     objects = PlayerQuerySet.as_manager()
 

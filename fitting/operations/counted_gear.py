@@ -10,6 +10,7 @@ from django.db import transaction
 from fitting.domain.assignments import recorded_moment
 from fitting.domain.counted_gear import CONSUMED, MOST, CountedKind, outstanding
 from fitting.models import CountedGear, CountedReturn, Player
+from fitting.operations.present import refuse_removed
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.operations.ledger import Entry, record
@@ -45,7 +46,9 @@ class NewReturn:
 @transaction.atomic
 def hand_out_counted(*, new: Iterable[NewCounted], stamp: Stamp, places: Sequence[str] = ("",)) -> list[CountedGear]:
     """Hand out lines, all or none; `places` are their pointers. InvalidInputError for a number that nobody means."""
-    rows = [_line(each, stamp, place) for each, place in zip(new, places, strict=True)]
+    wanted = list(new)
+    refuse_removed(each.player for each in wanted)
+    rows = [_line(each, stamp, place) for each, place in zip(wanted, places, strict=True)]
     CountedGear.objects.bulk_create(rows)
     record(stamp.actor.organisation_id, [Entry("counted_handed_out", facts=_told(row)) for row in rows], stamp)
     return rows

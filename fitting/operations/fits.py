@@ -11,6 +11,7 @@ from fitting.domain.assignments import OTHER_CLUB, recorded_moment
 from fitting.domain.fits import Try, faults_of, is_accepted
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Assignment, Fit, Measurement, Player, PlayerChange
+from fitting.operations.present import refuse_removed
 from gearlife.domain.access import WRITERS, Stamp, require_grant
 from gearlife.domain.errors import Fault, InvalidInputError, NotPermittedError
 from gearlife.domain.vocabulary import Anchor, Kind
@@ -55,6 +56,7 @@ def record_fit(*, new: NewFit, stamp: Stamp) -> Fit:
 
 def write_fit(new: NewFit, item: Item, stamp: Stamp, place: str = "") -> Fit:
     """Write a fitting of a locked item; the caller settles, and records `told`."""
+    refuse_removed([new.player])
     faults = [Fault(f.detail, place + f.pointer, f.code) for f in _faults(new, item)]
     if faults:
         raise InvalidInputError(faults[0].detail, code=faults[0].code, faults=faults)
@@ -77,6 +79,7 @@ def report_change(*, player: Player, kind: BodyChange, on: date | None, stamp: S
 
     What the player wears is settled, so that an alert asks for the refit at once. The ledger learns the row's id alone.
     """
+    refuse_removed([player])
     happened_on = on or stamp.day
     if happened_on > stamp.day:
         raise InvalidInputError.at("/happened_on", "This lies in the future.", "in_the_future")

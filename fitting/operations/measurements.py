@@ -12,6 +12,7 @@ from fitting.domain.measuring import MOST_READINGS
 from fitting.domain.vocabulary import PROTOCOLS, MeasurementKind, Protocol, Tape
 from fitting.models import Measurement, MeasurementRead, Player
 from fitting.operations.fits import measured_anew
+from fitting.operations.present import refuse_removed
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.operations.ledger import Entry, record
@@ -39,6 +40,7 @@ def record_measurement(*, new: NewMeasurement, stamp: Stamp) -> Measurement:
 @transaction.atomic
 def record_measurements(*, new: Sequence[NewMeasurement], stamp: Stamp) -> list[Measurement]:
     """Keep several, all or none, in one insert; a fit that they make stale is settled in the same transaction."""
+    refuse_removed(each.player for each in new)
     kept = Measurement.objects.bulk_create([_built(each, stamp) for each in new])
     measured_anew(player_ids={each.player.id for each in new}, stamp=stamp)
     return kept

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from fitting.domain.intake import name_key
 from fitting.models import Assignment, Player
+from fitting.operations.present import refuse_removed
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club, Item, Team
@@ -50,6 +51,7 @@ def change_player(*, player: Player, changes: Mapping[str, Any], stamp: Stamp) -
 @transaction.atomic
 def change_players(*, changed: Sequence[tuple[Player, Mapping[str, Any]]], stamp: Stamp) -> None:
     """Change many players, all or none: everything that they have out is locked first, the ledger comes last."""
+    refuse_removed(player for player, _ in changed)
     items = _out_with(player.id for player, changes in changed if "team" in changes)
     for player, changes in changed:
         _change(player, changes)

@@ -10,6 +10,7 @@ from fitting.models.players import PlayerQuerySet
 
 Row = dict[str, Any]
 PLAYER = ("id", "version", "club", "team", "given_name", "family_name", "jersey_number", "birth_year", "position")
+REMOVED = "removed_at"
 ASSIGNMENT = (
     *("id", "version", "player", "item", "kind", "loan", "recorded_as", "issued_at", "returned_at", "replaces"),
     *(
@@ -31,7 +32,7 @@ COUNTED_RETURN = ("id", "version", "counted_gear", "count", "lost", "condition",
 
 def player_columns(players: PlayerQuerySet) -> QuerySet[Any, Row]:
     """The players as plain rows; what was measured of them is not among it."""
-    rows: QuerySet[Any, Row] = players.values(*PLAYER)
+    rows: QuerySet[Any, Row] = players.values(*PLAYER, REMOVED)
     return rows
 
 

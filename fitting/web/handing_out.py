@@ -49,7 +49,9 @@ class HandOut(ItemPage):
             return shown | {"answer": answer_for(self.item, self.player, self.day_here), "checks": checks}
         answer = answer_for(self.item, None, self.day_here)
         typed = asked(self.request.GET, "q")
-        players = by_number_or_name(Player.objects.visible_to(self.actor).filter(club_id=self.item.club_id), typed)
+        players = by_number_or_name(
+            Player.objects.visible_to(self.actor).present().filter(club_id=self.item.club_id), typed
+        )
         rows = roster_rows(by_team_and_number(players)[: MOST_PLAYERS + 1], self.day_here)
         own = "helmets" if self.item.kind == Kind.HELMET else "pads"
         choices = [row | {"own": row[own]} for row in rows[:MOST_PLAYERS]]

@@ -60,7 +60,7 @@ class Players(Page):
 
     def _players(self) -> PlayerQuerySet:
         query = self.request.GET
-        players: PlayerQuerySet = Player.objects.visible_to(self.actor)
+        players: PlayerQuerySet = Player.objects.visible_to(self.actor).present()
         if query.get("team"):
             players = players.filter(team_id=id_of(query["team"]))
         if typed := asked(query, "q"):

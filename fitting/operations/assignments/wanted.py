@@ -14,6 +14,7 @@ from fitting.domain.assignments import recorded_moment
 from fitting.domain.vocabulary import RecordedAs
 from fitting.models import Assignment, Player
 from fitting.operations.fits import NewFit
+from fitting.operations.present import refuse_removed
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import Whereabouts
@@ -119,6 +120,7 @@ def _without_rivals(
 
 def lock(wanted: Sequence[NewAssignment], places: Sequence[str], stamp: Stamp) -> tuple[list[Wanted], Out]:
     """Lock the items asked for and those that the players have, in id order; then read what is out."""
+    refuse_removed(new.player for new in wanted)
     of_players = Q(player_id__in={new.player.id for new in wanted})
     asked = {new.item_id for new in wanted}
     theirs = set(Assignment.objects.open().filter(of_players).values_list("item_id", flat=True))

@@ -78,7 +78,7 @@ def make_plan(*, new: NewPlan, stamp: Stamp) -> AllocationPlan:
     if not scope.seasons:
         words = "No running or coming season is entered: enter its first day and its last game, then plan."
         raise ConflictError(words, code="no_season", faults=[Fault(words, "/season", "no_season")])
-    players = Player.objects.filter(scope.of_players()).count()
+    players = Player.objects.present().filter(scope.of_players()).count()
     if not players:
         words = "There are no players to plan for: add them, or take in the file of players."
         raise ConflictError(words, code="no_players")

@@ -37,7 +37,10 @@ class Pool:
 def pools_of(scope: Scope) -> list[Pool]:
     """The pools of a scope, clubs with a season alone, in order of club and kind."""
     players: list[tuple[UUID, UUID, str | None]] = list(
-        Player.objects.filter(scope.of_players(), club_id__in=list(scope.seasons)).order_by("id").values_list(*PLAYER)
+        Player.objects.present()
+        .filter(scope.of_players(), club_id__in=list(scope.seasons))
+        .order_by("id")
+        .values_list(*PLAYER)
     )
     worn, last = _worn(scope), _last(scope)
     gear, models = gear_of(scope, worn.values()), _models(scope)

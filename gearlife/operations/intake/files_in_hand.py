@@ -8,11 +8,13 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 from django.conf import settings
+from django.db import transaction
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import NotFoundError
@@ -73,8 +75,7 @@ def take_in_kept(kept: FileInHand, *, stamp: Stamp) -> UUID:
     PlanChangedError where it would do another thing by now, IntakeRefusedError where it has faults.
     """
     if not _was_taken_in(kept, stamp):
-        _path(kept.id).unlink(missing_ok=True)
-        _outline_path(kept.id).unlink(missing_ok=True)
+        _unlink(kept.id)
     return kept.intake_id
 
 
@@ -104,12 +105,25 @@ def forget_old_files(at: datetime) -> None:
             path.unlink(missing_ok=True)
 
 
+def forget_files_of(club_id: UUID) -> None:
+    """Remove every file in hand of a club, whoever sent it: a file cannot be asked whom it names. It is sent again."""
+    kept = FileInHand.objects.filter(club_id=club_id)
+    for id_ in list(kept.values_list("id", flat=True)):
+        transaction.on_commit(partial(_unlink, id_), robust=True)
+    kept.delete()
+
+
 def content_of(kept: FileInHand) -> bytes:
     """The file as it was sent; NotFoundError when it is gone."""
     try:
         return _path(kept.id).read_bytes()
     except FileNotFoundError as error:
         raise NotFoundError(GONE) from error
+
+
+def _unlink(id_: UUID) -> None:
+    _path(id_).unlink(missing_ok=True)
+    _outline_path(id_).unlink(missing_ok=True)
 
 
 def _was_taken_in(kept: FileInHand, stamp: Stamp) -> bool:

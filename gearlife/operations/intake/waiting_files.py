@@ -21,6 +21,7 @@ from gearlife.domain.errors import ConflictError, GearlifeError
 from gearlife.domain.intake.faults import IntakeRefusedError
 from gearlife.domain.vocabulary import IntakeState
 from gearlife.models import Club, Intake
+from gearlife.models.intakes import UNFINISHED
 from gearlife.operations.intake.progress import keep_of
 from gearlife.operations.intake.taking_in import Claim, PlanChangedError, take_in
 from gearlife.operations.kept_files import write_whole
@@ -76,6 +77,12 @@ def take_in_waiting(at: datetime) -> None:
         running = {"state": IntakeState.RUNNING.value, "lease_until": lease_until}
         if claimed.update(**running, attempts=F("attempts") + 1, version=F("version") + 1) == 1:
             _take_in(Claim(id_, lease_until), now)
+
+
+def refuse_while_files_wait(club_id: UUID) -> None:
+    """ConflictError while a file of the club waits: what it holds would come back when it is taken in."""
+    if Intake.objects.filter(club_id=club_id, state__in=UNFINISHED).exists():
+        raise ConflictError("A file of this club waits to be taken in: try again when it is done.", code="files_wait")
 
 
 def _claimable(at: datetime) -> QuerySet[Any]:

@@ -117,6 +117,7 @@ MATRIX = {
     "PUT players/{id}/": "AOV",
     "PATCH players/{id}/": "AOV",
     "POST players/{id}/report-change/": "AOV",
+    "POST players/{id}/pseudonymise/": "AO",
     "GET assignments/": "AUOCV",
     "POST assignments/": "AOV",
     "POST assignments/bulk/": "AOV",

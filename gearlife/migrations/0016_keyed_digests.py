@@ -17,5 +17,5 @@ def key_them(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
 class Migration(migrations.Migration):
     """Not to be undone: what the key hides cannot be told again."""
 
-    dependencies = [("gearlife", "0014_words_beside_the_ledger")]
+    dependencies = [("gearlife", "0015_words_beside_the_ledger")]
     operations = [migrations.RunPython(key_them, migrations.RunPython.noop)]

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('gearlife', '0013_levels_of_models'),
+        ('gearlife', '0014_first_contact'),
     ]
 
     operations = [
