@@ -1,7 +1,7 @@
 """The operators' pages: checklists, and what was looked at and found."""
 
 from gearlife.admin import show
-from inspections.models import Checklist, Finding, Inspection, NotSeen
+from inspections.models import AirOfModel, AirRecord, Checklist, Finding, Inspection, NotSeen
 
 show(Checklist, "organisation", "kind", "revision", "created_at", more=("points",))
 show(
@@ -11,3 +11,9 @@ show(
 )
 show(Finding, "inspection", "point", "defect", "grade", "counts_as", "fixed_here", more=("part", "deal_with_by"))
 show(NotSeen, "item", "player", "noted_at", "recorded_at", "recorded_by")
+show(
+    AirRecord,
+    *("item", "cell", "act", "felt", "counts_as", "happened_at", "recorded_by"),
+    more=("pressure_kpa", "temperature_c", "elevation_m", "barometric_kpa", "strokes", "recorded_at"),
+)
+show(AirOfModel, "model", "cells", "lowest_kpa", "highest_kpa", "stated_in", "outside_counts_as")

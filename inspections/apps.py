@@ -12,10 +12,13 @@ class InspectionsConfig(AppConfig):
 
     def ready(self) -> None:
         """Say inspections in words, and listen to what gearlife tells."""
+        from fitting.queries.fits import register_fit_events
         from gearlife.domain.vocabulary import Advice
+        from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
         from gearlife.queries.privacy import register_tables
+        from gearlife.queries.newly_due import register_newly_due
         from gearlife.signals import organisation_founded
         from gearlife.web.registry import (
             ItemAct,
@@ -29,14 +32,20 @@ class InspectionsConfig(AppConfig):
         )
         from gearlife.web.words import register_page_words
         from inspections.domain.privacy import TABLES
+        from inspections.queries.air import air_lost, newly_told
+        from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
         from inspections.queries.history import WORDS
         from inspections.queries.life import inspected
+        from inspections.queries.life_air import air_kept
         from inspections.receivers import add_default_checklists
         from inspections.web.sections import check_today, may_be_looked_over
         from inspections.web.wear import wear_part
         from inspections.web.words import WORDS as PAGE_WORDS
 
         register_tables(TABLES)
+        register(LeakConcern(), OutOfRangeConcern())
+        register_newly_due(newly_told)
+        register_fit_events(air_lost)
         register_words(WORDS)
         register_page_words(PAGE_WORDS)
         register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
@@ -45,5 +54,5 @@ class InspectionsConfig(AppConfig):
         register_item_acts(look)
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_item_sections(ItemSection("inspections/_wear.html", order=10, context=wear_part))
-        register_life(inspected)
+        register_life(inspected, air_kept)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

@@ -1,6 +1,6 @@
 """Inspections: recorded one by one or a whole team at once; never changed, never removed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -18,11 +18,12 @@ from gearlife.api.serializers import AwareDateTimeField
 from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Item
-from inspections.api.batches import BatchedInspections
+from inspections.api.batches import BatchedResource, ids_of
 from inspections.api.bodies import EntryResults, InspectionBody, InspectionRow, new_inspection
 from inspections.domain.vocabulary import Depth, Grade
-from inspections.models import Inspection
-from inspections.operations.inspect import record_inspection
+from inspections.models import Checklist, Inspection
+from inspections.operations.inspect import NewInspection, record_inspection, record_inspections, refuse_bad
+from inspections.queries.checklists import newest_checklists
 from inspections.queries.inspections import inspection_columns, stopped_a_player, with_aftermath, with_findings
 
 MOST_REPLACEMENTS = 3
@@ -63,7 +64,7 @@ class InspectionFilters(Filters):
 
 
 @extend_schema_view(bulk=extend_schema(responses={200: EntryResults}))
-class Inspections(BatchedInspections):
+class Inspections(BatchedResource):
     """Gear looked over: only what was found is sent. It stops the item at once, and a later pass lifts nothing."""
 
     model = Inspection
@@ -97,6 +98,29 @@ class Inspections(BatchedInspections):
         items = Item.objects.visible_to(self.actor)
         item = items.select_related("club").get(id=item_id)
         return replacements_for(item, among=items, day=self.stamp(item.club).day)[:MOST_REPLACEMENTS]
+
+    def fetched(self, bodies: Sequence[Row]) -> Iterable[Any]:
+        """The checklists that entries name."""
+        return Checklist.objects.visible_to(self.actor).filter(id__in=ids_of(bodies, "checklist"))
+
+    def checker(self, items: Iterable[Item]) -> Callable[[NewInspection, Stamp], None]:
+        """By the newest checklists."""
+        newest = newest_checklists(self.actor.organisation_id)
+        return lambda new, stamp: refuse_bad(new, newest, stamp)
+
+    def new_of(self, id_: UUID, data: Mapping[str, Any]) -> NewInspection:
+        """As the operation takes it."""
+        return new_inspection(id_, data)
+
+    def left_out(self, data: Mapping[str, Any]) -> Row | None:
+        """Of what was not seen nothing is recorded."""
+        if not data["not_seen"]:
+            return None
+        return {"status": 200, "id": None, "item": data["item"].id, "not_seen": True}
+
+    def record_all(self, new: Sequence[NewInspection], stamp: Stamp) -> object:
+        """Record them."""
+        return record_inspections(new, stamp)
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Inspection:
         """Record it."""

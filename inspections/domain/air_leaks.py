@@ -5,11 +5,11 @@ is no leak. The thresholds were chosen by simulated seasons (`tests/bench/leaks.
 """
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
-from itertools import groupby, pairwise
+from itertools import pairwise
 from statistics import median
 from typing import TypeVar
 
@@ -27,6 +27,8 @@ CONFIDENCE = 0.95
 FEWEST_OTHERS = 4
 # Air needed on so many days at the least, and by chance alone less often than once in so many such items.
 FEWEST_TOP_UPS, BY_CHANCE = 4, 0.01
+# Three readings give a slope no interval.
+FEWEST_READINGS = 4
 # Needing air again within so many days, this often, is a cell to be replaced: common practice, no source [P].
 AGAIN_DAYS, AGAIN_TIMES = 3, 2
 # Between two readings: lost much, beyond three standard errors: common practice, no source [P].
@@ -44,13 +46,14 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True)
 class Verdict:
-    """What the test says of one cell, why, and whether topping up is enough (`heavy`: it is not)."""
+    """What the tests say, why, as of which day's record, and whether topping up is enough (`heavy`: it is not)."""
 
     outcome: Outcome
     because: str = ""
     heavy: bool = False
     slope: Slope | None = None
     chance: float | None = None
+    on: date | None = None
 
     @property
     def suspected(self) -> bool:
@@ -165,21 +168,39 @@ def by_top_ups(mine: Days, others: Iterable[Days]) -> Verdict:
 # Both, and what has been lost at once.
 
 
-def verdicts(team: Mapping[Item, Sequence[Kept]]) -> dict[Item, Verdict]:
-    """What the tests say of each item of one model in one club, from all that was recorded of them in the window."""
+def by_cell(records: Iterable[Kept]) -> dict[str, list[Kept]]:
+    """An item's records by cell, in their order."""
+    cells: dict[str, list[Kept]] = defaultdict(list)
+    for record in records:
+        cells[record.cell].append(record)
+    return cells
+
+
+def may_say_something(records: Sequence[Kept]) -> bool:
+    """Whether an item's own records are enough for one of the tests, whatever the others' say."""
+    needed = sum(days_of(records).values())
+    return (
+        needed >= FEWEST_TOP_UPS or sum(each.measured.at_reference is not None for each in records) >= FEWEST_READINGS
+    )
+
+
+def verdicts(team: Mapping[Item, Sequence[Kept]], asked: Collection[Item] | None = None) -> dict[Item, Verdict]:
+    """What the tests say of items of one model in one club (all, unless some are `asked`), by the window's records."""
     days = {item: days_of(records) for item, records in team.items()}
     cells = {
         (item, cell): stretches_of(of_cell)
         for item, records in team.items()
-        for cell, of_cell in groupby(sorted(records, key=lambda each: each.cell), key=lambda each: each.cell)
+        for cell, of_cell in by_cell(records).items()
     }
     drift = team_drift(cells)
+    wanted = set(team if asked is None else asked)
     found: dict[Item, list[Verdict]] = {
-        item: [by_top_ups(days[item], (days[other] for other in team if other != item))] for item in team
+        item: [by_top_ups(days[item], (days[other] for other in team if other != item))] for item in wanted
     }
     for (item, _), stretches in cells.items():
-        found[item].append(by_gauge(stretches, drift))
-    return {item: _joined(told) for item, told in found.items()}
+        if item in wanted:
+            found[item].append(by_gauge(stretches, drift))
+    return {item: replace(_joined(told), on=max(days[item], default=None)) for item, told in found.items()}
 
 
 def _joined(told: Sequence[Verdict]) -> Verdict:

@@ -1,6 +1,7 @@
 """What is recorded of the air in one cell: the acts, how it felt, a gauge's numbers, and the grade of it all."""
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -12,6 +13,7 @@ from inspections.domain.vocabulary import Grade
 
 # A model of which nothing else is recorded has one cell.
 ONE_CELL = "liner"
+CELL = re.compile(r"[a-z][a-z0-9_]{0,23}", re.ASCII)
 
 
 class Act(StrEnum):
@@ -89,6 +91,17 @@ class Range:
 
 
 @dataclass(frozen=True)
+class ModelAir:
+    """What is known of a model's air: its cells by name in the order of the booklet, and the maker's range if any."""
+
+    cells: tuple[str, ...] = (ONE_CELL,)
+    stated: Range | None = None
+
+
+NOTHING_STATED = ModelAir()
+
+
+@dataclass(frozen=True)
 class Kept:
     """One record as the questions about leaks and ranges take it: `on` is its day on the club's calendar."""
 
@@ -109,6 +122,27 @@ class Kept:
     def needed_air(self) -> bool:
         """Whether it was found to be short of air."""
         return self.act is Act.ADDED or self.felt is Felt.WONT_HOLD
+
+
+def said(act: str, felt: str) -> str:
+    """What was done and how it felt, in a few words."""
+    if felt == Felt.WONT_HOLD:
+        return "will not hold"
+    if felt == Felt.FIRM and act == Act.READING:
+        return "firm"
+    return {Act.READING: "read", Act.ADDED: "air added", Act.RELEASED: "air released"}[Act(act)]
+
+
+def last_check(latest: Mapping[str, datetime], cells: Iterable[str]) -> datetime | None:
+    """When all of an item's cells had been looked after, by the last moment of each; None where one never was."""
+    moments = [latest.get(cell) for cell in cells]
+    return None if None in moments else min(filter(None, moments), default=None)
+
+
+def reason_of(cell: str, felt: Felt | None) -> str:
+    """Why a record of the grade `stop` holds its item, in words without anybody's name."""
+    what = "will not hold air" if felt is Felt.WONT_HOLD else "outside the range that the maker states"
+    return f"air, {cell.replace('_', ' ')}: {what} (stop)"
 
 
 def grade_of(felt: Felt | None, measured: Measured, stated: Range | None) -> Grade:
@@ -138,3 +172,19 @@ def faults_of(act: Act | None, felt: Felt | None, measured: Measured) -> Iterato
             unit = {"kpa": " kPa", "c": " degrees Celsius", "m": " m"}.get(name.rpartition("_")[2], "")
             words = f"This lies outside {least:g} to {most:g}{unit}: is it in another unit?"
             yield Fault(words, f"/{name}", "out_of_bounds")
+
+
+def model_faults(
+    cells: Sequence[str], lowest_kpa: float | None, highest_kpa: float | None, stated_in: str
+) -> Iterator[Fault]:
+    """What is wrong with what is stated of a model's air, by place."""
+    if not cells or len(set(cells)) < len(cells) or not all(CELL.fullmatch(cell) for cell in cells):
+        words = "Name each cell once, in small letters, figures and underscores: front, crown, left_jaw."
+        yield Fault(words, "/cells", "cells")
+    if (lowest_kpa is None) != (highest_kpa is None):
+        yield Fault("A range has both ends, or none is stated.", "/highest_kpa", "range")
+    elif lowest_kpa is not None and highest_kpa is not None:
+        if not 0 <= lowest_kpa < highest_kpa <= BOUNDS["pressure_kpa"][1]:
+            yield Fault("The lower end lies under the higher one, both from 0 to 200 kPa.", "/lowest_kpa", "range")
+        if not stated_in:
+            yield Fault("Say where the maker states it: which booklet, which page.", "/stated_in", "required")

@@ -15,4 +15,11 @@ TABLES: Mapping[str, Table] = {
         machine="clock_ahead_seconds device_at",
         history="item player noted_at recorded_at recorded_by",
     ),
+    "inspections.AirRecord": table(
+        item="item_id",
+        gear="cell act felt counts_as pressure_kpa temperature_c elevation_m barometric_kpa strokes",
+        machine="clock_ahead_seconds device_at",
+        history="item happened_at recorded_at recorded_by",
+    ),
+    "inspections.AirOfModel": table(setting="model cells lowest_kpa highest_kpa stated_in outside_counts_as"),
 }

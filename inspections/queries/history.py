@@ -4,6 +4,10 @@ from datetime import datetime
 
 from gearlife.domain.device_clocks import words
 from gearlife.queries.history import Facts, Words
+from inspections.domain.air_records import said
+from inspections.domain.vocabulary import Grade
+
+PASSED = (Grade.NOTHING_FOUND, Grade.WEAR)
 
 
 def _inspected(facts: Facts) -> str:
@@ -13,6 +17,17 @@ def _inspected(facts: Facts) -> str:
     return f"{how}: {found}{f'; not looked at: {missed}' if missed else ''}.{_clock(facts)}"
 
 
+def _air(facts: Facts) -> str:
+    cell = facts["cell"].replace("_", " ")
+    told = f"Air, {cell}: {said(facts['act'], facts['felt'])}"
+    if facts["pressure_kpa"] is not None:
+        told += f", the gauge read {float(facts['pressure_kpa']):g} kPa"
+    if facts["temperature_c"] is not None:
+        told += f" at {float(facts['temperature_c']):g} °C"
+    grade = "" if facts["counts_as"] in PASSED else f" ({facts['counts_as']})"
+    return f"{told}{grade}.{_clock(facts)}"
+
+
 def _clock(facts: Facts) -> str:
     if "device_at" not in facts:
         return ""
@@ -20,6 +35,8 @@ def _clock(facts: Facts) -> str:
 
 
 WORDS: dict[str, Words] = {
+    "air_recorded": _air,
+    "air_stated": lambda _: "What the maker states of its model's air was recorded.",
     "inspected": _inspected,
     "not_seen": lambda facts: f"Not there when it was looked for; it stays due.{_clock(facts)}",
 }

@@ -22,8 +22,10 @@ from gearlife.models import Alert, Certification, FileInHand, Intake, Membership
 from gearlife.operations.certifications import NewCertification, certify
 from gearlife.operations.holds import NewHold, hold
 from gearlife.queries.access import actor_of_user
+from inspections.domain.air_records import Felt
 from inspections.domain.vocabulary import Depth
 from inspections.models import Checklist, Inspection
+from inspections.operations.air import NewAirRecord, record_air, state_air
 from inspections.operations.not_seen import NewNotSeen, note_not_seen
 from tests.factories import (
     AT,
@@ -115,6 +117,8 @@ class League:
             **self._plan(),
             "checklists": checklist,
             "inspections": self._inspection(checklist),
+            "air-records": record_air(new=NewAirRecord(self.item, felt=Felt.FIRM), stamp=self._officers()),
+            "model-air": state_air(model=self.item.model, facts={}, stamp=self._officers()),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }
 

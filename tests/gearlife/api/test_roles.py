@@ -176,13 +176,25 @@ MATRIX = {
     "GET inspections/{id}/": "AUOCV",
     "PUT inspections/{id}/": "AOV",
     "GET sync/changes/": "AUOCV",
+    "GET air-records/": "AUOCV",
+    "POST air-records/": "AOV",
+    "POST air-records/bulk/": "AOV",
+    "GET air-records/leak-test/": "AUOCV",
+    "GET air-records/expected/": "AUOCV",
+    "GET air-records/{id}/": "AUOCV",
+    "PUT air-records/{id}/": "AOV",
+    "GET model-air/": "AUOCV",
+    "POST model-air/": "AO",
+    "GET model-air/{id}/": "AUOCV",
+    "PUT model-air/{id}/": "AO",
+    "PATCH model-air/{id}/": "AO",
     "GET not-seen/": "AUOCV",
     "POST not-seen/": "AOV",
     "GET not-seen/{id}/": "AUOCV",
     "PUT not-seen/{id}/": "AOV",
 }
 # What cannot be asked without saying about whom.
-ASKS_WHOM = {"GET size-charts/sizes/"}
+ASKS_WHOM = {"GET size-charts/sizes/", "GET air-records/leak-test/", "GET air-records/expected/"}
 ASKED = [each for each in operations() if str(each) not in OPEN]
 
 

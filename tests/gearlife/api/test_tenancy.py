@@ -28,7 +28,7 @@ LISTS = [each for each in ALL if each.action == "list"]
 NO_REFERENCE = {"id"}
 
 # Of the whole organisation: every club of it sees these.
-SHARED = {"organisations", "manufacturers", "models", "policy-rules", "checklists", "size-charts"}
+SHARED = {"organisations", "manufacturers", "models", "policy-rules", "checklists", "size-charts", "model-air"}
 
 
 @pytest.fixture

@@ -104,7 +104,7 @@ def test_the_rest_is_recorded_one_by_one_when_the_batch_fails(
     def fail(*_: object, **__: object) -> None:
         raise RuntimeError("nobody foresaw this")
 
-    monkeypatch.setattr("inspections.api.batches.record_inspections", fail)
+    monkeypatch.setattr("inspections.api.inspections.record_inspections", fail)
     entries = [{"id": str(uuid7()), "item": str(item.id)} for item in helmets(club, 2)]
 
     assert [result["status"] for result in check(officer, *entries)] == [201, 201]
