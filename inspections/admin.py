@@ -1,7 +1,21 @@
-"""The operators' pages: checklists, and what was looked at and found."""
+"""The operators' pages: checklists, what was looked at and found, and parts."""
 
 from gearlife.admin import show
-from inspections.models import AirOfModel, AirRecord, Checklist, Finding, Inspection, NotSeen
+from inspections.models import (
+    AirOfModel,
+    AirRecord,
+    ApprovedPart,
+    Checklist,
+    Faceguard,
+    Finding,
+    Inspection,
+    NotSeen,
+    PadChange,
+    PadPosition,
+    PartPolicy,
+    PartStock,
+    StockEntry,
+)
 
 show(Checklist, "organisation", "kind", "revision", "created_at", more=("points",))
 show(
@@ -17,3 +31,14 @@ show(
     more=("pressure_kpa", "temperature_c", "elevation_m", "barometric_kpa", "strokes", "recorded_at"),
 )
 show(AirOfModel, "model", "cells", "lowest_kpa", "highest_kpa", "stated_in", "outside_counts_as")
+show(PadPosition, "model", "code", "label", "sort", "count", "required")
+show(ApprovedPart, "position", "part", "maker", "size", "thickness_mm", more=("stated_in",))
+show(Faceguard, "club", "label", "part", "certified_on", "label_year", "discarded_on", more=("maker", "size"))
+show(
+    PadChange,
+    *("item", "position", "part", "thickness_mm", "approved", "changed_at", "recorded_by"),
+    more=("size", "count", "faceguard", "as_found", "recorded_at"),
+)
+show(PartPolicy, "organisation", "hold_unapproved", "decided_at", "decided_by", more=("reason",))
+show(PartStock, "club", "part", "count", "count_again", "counted_at")
+show(StockEntry, "club", "part", "act", "count", "happened_at", "recorded_by", more=("recorded_at", "change"))

@@ -17,8 +17,8 @@ class InspectionsConfig(AppConfig):
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
-        from gearlife.queries.privacy import register_tables
         from gearlife.queries.newly_due import register_newly_due
+        from gearlife.queries.privacy import register_tables
         from gearlife.signals import organisation_founded
         from gearlife.web.registry import (
             ItemAct,
@@ -35,8 +35,11 @@ class InspectionsConfig(AppConfig):
         from inspections.queries.air import air_lost, newly_told
         from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
         from inspections.queries.history import WORDS
+        from inspections.queries.history_parts import WORDS as WORDS_OF_PARTS
         from inspections.queries.life import inspected
         from inspections.queries.life_air import air_kept
+        from inspections.queries.life_parts import parts_put_in
+        from inspections.queries.parts import pads_changed
         from inspections.receivers import add_default_checklists
         from inspections.web.sections import check_today, may_be_looked_over
         from inspections.web.wear import wear_part
@@ -45,8 +48,9 @@ class InspectionsConfig(AppConfig):
         register_tables(TABLES)
         register(LeakConcern(), OutOfRangeConcern())
         register_newly_due(newly_told)
-        register_fit_events(air_lost)
+        register_fit_events(air_lost, pads_changed)
         register_words(WORDS)
+        register_words(WORDS_OF_PARTS)
         register_page_words(PAGE_WORDS)
         register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
         answers = frozenset({Advice.INSPECT})
@@ -54,5 +58,5 @@ class InspectionsConfig(AppConfig):
         register_item_acts(look)
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_item_sections(ItemSection("inspections/_wear.html", order=10, context=wear_part))
-        register_life(inspected, air_kept)
+        register_life(inspected, air_kept, parts_put_in)
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from math import isfinite
 from typing import Any, ClassVar, cast
 from uuid import UUID
 
@@ -76,10 +77,15 @@ def _is_whole(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and float(value).is_integer()
 
 
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+
+
 # What the framework would read kindly: a number as text, the word `yes` as true, the text `7` as a number.
 _JSON_TYPES: Sequence[tuple[type[serializers.Field[Any, Any, Any, Any]], Callable[[object], bool], str]] = (
     (serializers.BooleanField, lambda value: isinstance(value, bool), "write true or false"),
     (serializers.CharField, lambda value: isinstance(value, str), "write it as text, in quotation marks"),
+    (serializers.FloatField, _is_number, "write a number, without quotation marks"),
     (serializers.IntegerField, _is_whole, "write a whole number, without quotation marks"),
 )
 

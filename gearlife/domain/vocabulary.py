@@ -137,6 +137,7 @@ class HoldCause(StrEnum):
     DAMAGE_REPORT = "damage_report"
     NOTICE = "notice"
     INCIDENT = "incident"
+    PARTS = "parts"
     OFFICER = "officer"
 
 

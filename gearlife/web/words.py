@@ -90,6 +90,7 @@ _of_lists: Mapping[str, Words] = {
         HoldCause.DAMAGE_REPORT: _("somebody reported damage"),
         HoldCause.NOTICE: _("a maker's notice"),
         HoldCause.INCIDENT: _("a blow or an injury: it is put aside untouched"),
+        HoldCause.PARTS: _("a part that is missing, or that the maker does not approve"),
         HoldCause.OFFICER: _("decided by who is responsible"),
     },
 }

@@ -22,4 +22,23 @@ TABLES: Mapping[str, Table] = {
         history="item happened_at recorded_at recorded_by",
     ),
     "inspections.AirOfModel": table(setting="model cells lowest_kpa highest_kpa stated_in outside_counts_as"),
+    "inspections.PadPosition": table(setting="model code label sort count required"),
+    "inspections.ApprovedPart": table(setting="position part part_key maker size thickness_mm stated_in"),
+    "inspections.Faceguard": table(
+        gear="club label label_key part part_key maker size certified_on label_year discarded_on"
+    ),
+    "inspections.PadChange": table(
+        item="item_id",
+        words="reason part part_key",
+        gear="position size thickness_mm count faceguard approved as_found",
+        machine="clock_ahead_seconds device_at",
+        history="item changed_at recorded_at recorded_by",
+    ),
+    "inspections.PartPolicy": table(setting="hold_unapproved reason decided_at decided_by"),
+    "inspections.PartStock": table(gear="club part part_key count count_again counted_at"),
+    "inspections.StockEntry": table(
+        gear="club part part_key act count change",
+        machine="clock_ahead_seconds device_at",
+        history="happened_at recorded_at recorded_by",
+    ),
 }

@@ -24,9 +24,10 @@ from gearlife.operations.holds import NewHold, hold
 from gearlife.queries.access import actor_of_user
 from inspections.domain.air_records import Felt
 from inspections.domain.vocabulary import Depth
-from inspections.models import Checklist, Inspection
+from inspections.models import Checklist, Inspection, PartStock
 from inspections.operations.air import NewAirRecord, record_air, state_air
 from inspections.operations.not_seen import NewNotSeen, note_not_seen
+from inspections.operations.part_lists import decide_on_unapproved
 from tests.factories import (
     AT,
     DAY,
@@ -44,6 +45,7 @@ from tests.factories import (
 )
 from tests.gearlife.api.base_probe import Caller
 from tests.gearlife.api.surface import Operation
+from tests.inspections.parts import guard, list_parts, put_in, shelve
 
 # As the role matrix writes them: the organisation's own, then a phone's account with an officer's role.
 LETTERS = {
@@ -119,6 +121,7 @@ class League:
             "inspections": self._inspection(checklist),
             "air-records": record_air(new=NewAirRecord(self.item, felt=Felt.FIRM), stamp=self._officers()),
             "model-air": state_air(model=self.item.model, facts={}, stamp=self._officers()),
+            **self._parts(),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }
 
@@ -131,6 +134,20 @@ class League:
         [line] = hand_out_counted(new=[jerseys], stamp=self._officers())
         [back] = take_back_counted(new=[NewReturn(line, count=1)], stamp=self._officers())
         return {"counted-gear": line, "counted-returns": back}
+
+    def _parts(self) -> dict[str, Model]:
+        """The booklet of the item's model, a guard, a count, and a pad that was put in and is on no list."""
+        now = stamp(self.organisation)
+        position = list_parts(self.item.model)["crown"]
+        return {
+            "pad-positions": position,
+            "approved-parts": position.approved_parts.order_by("id")[0],
+            "faceguards": guard(self.club),
+            "stock-entries": shelve(self.club, "Crown 20", 4),
+            "part-stock": PartStock.objects.get(club=self.club),
+            "part-policies": decide_on_unapproved(hold_unapproved=True, reason="as it was", stamp=now),
+            "pad-changes": put_in(self.item, "crown", "Home-made", now, reason="nothing else was there"),
+        }
 
     def _plan(self) -> dict[str, Model]:
         """A plan that gives the player the item, and has set it aside."""

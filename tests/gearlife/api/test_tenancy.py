@@ -29,6 +29,7 @@ NO_REFERENCE = {"id"}
 
 # Of the whole organisation: every club of it sees these.
 SHARED = {"organisations", "manufacturers", "models", "policy-rules", "checklists", "size-charts", "model-air"}
+SHARED |= {"pad-positions", "approved-parts", "part-policies"}
 
 
 @pytest.fixture
@@ -195,5 +196,5 @@ def foreign_filters(operation: Operation, far: League) -> Iterator[tuple[str, st
 def foreign_id(name: str, far: League) -> Any:
     """The other organisation's row that a filter of this name is about."""
     plural = {"item": "items", "club": "clubs", "team": "teams", "model": "models", "player": "players"}
-    plural |= {"plan": "allocation-plans", "counted_gear": "counted-gear"}
+    plural |= {"plan": "allocation-plans", "position": "pad-positions", "counted_gear": "counted-gear"}
     return far.rows[plural.get(name, f"{name}s")].pk
