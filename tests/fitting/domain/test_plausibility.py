@@ -47,6 +47,23 @@ def test_every_centile_of_the_growth_references_is_believed(sex: str) -> None:
     assert min(age for age, _ in found) == 4
 
 
+@pytest.mark.parametrize("age", range(6, 18))
+def test_the_middle_of_the_band_is_that_of_the_growth_references(age: int) -> None:
+    """Boys' and girls' medians together; below six the line is our own, and a little above them."""
+    medians = [value for sex in ("male", "female") if (value := reference(sex, age, 0)) is not None]
+    assert len(medians) == 2
+    assert head_median_mm(age) == pytest.approx(sum(medians) / 2, abs=4)
+
+
+@pytest.mark.parametrize("sex", ["male", "female"])
+def test_whoever_is_too_young_to_play_is_doubted_as_too_small(sex: str) -> None:
+    """From before birth on, where the references begin: the head of an infant is a slip of the pen here."""
+    found = [reference(sex, months / 12, 0) for months in range(-3, 12)]
+    known = [value for value in found if value is not None]
+    assert len(known) == len(found)
+    assert max(known) < band_mm(HEAD, None)[0]
+
+
 @pytest.mark.parametrize("sex", ["male", "female"])
 def test_the_band_doubts_what_is_far_outside_the_references(sex: str) -> None:
     for age in range(4, 18):

