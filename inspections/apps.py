@@ -12,6 +12,7 @@ class InspectionsConfig(AppConfig):
 
     def ready(self) -> None:
         """Say inspections in words, and listen to what gearlife tells."""
+        from fitting.queries.export import register_export
         from fitting.queries.fits import register_fit_events
         from gearlife.domain.vocabulary import Advice
         from gearlife.queries.concerns import register
@@ -34,6 +35,7 @@ class InspectionsConfig(AppConfig):
         from inspections.domain.privacy import TABLES
         from inspections.queries.air import air_lost, newly_told
         from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
+        from inspections.queries.export import held_of_person
         from inspections.queries.history import WORDS
         from inspections.queries.history_parts import WORDS as WORDS_OF_PARTS
         from inspections.queries.life import inspected
@@ -49,6 +51,7 @@ class InspectionsConfig(AppConfig):
         register(LeakConcern(), OutOfRangeConcern())
         register_newly_due(newly_told)
         register_fit_events(air_lost, pads_changed)
+        register_export(held_of_person)
         register_words(WORDS)
         register_words(WORDS_OF_PARTS)
         register_page_words(PAGE_WORDS)

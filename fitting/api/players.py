@@ -8,11 +8,15 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
 from fitting.domain.roles import MEASURERS
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Player
+from fitting.operations.exporting import export_person
 from fitting.operations.fits import report_change
 from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.operations.removing import remove_person
@@ -104,6 +108,32 @@ class RemovedRow(serializers.Serializer[Any]):
     texts_reworded = serializers.IntegerField(help_text="Texts in which the name stood.")
 
 
+class Part(serializers.ListField):
+    """Rows of one part, oldest first."""
+
+    child = serializers.DictField()
+
+
+class PersonDocument(serializers.Serializer[Any]):
+    """Everything that the records hold of one person; another person's name in a text is "another player"."""
+
+    made_at = serializers.DateTimeField()
+    player = serializers.DictField()
+    measurements = Part(help_text="Readings in millimetres.")
+    measurement_reads = Part(help_text="Who was shown them, by role.")
+    reported_changes = Part()
+    fits = Part()
+    assignments = Part()
+    counted_gear = Part()
+    counted_returns = Part()
+    receipts = Part(help_text="As whom somebody signed, and no name but the player's own.")
+    plan_lines = Part()
+    set_asides = Part()
+    alerts = Part(help_text="About the player, and about gear while the player had it.")
+    inspections_while_worn = Part()
+    not_seen = Part()
+
+
 class Players(BulkResource):
     """Players: the fewest facts that fitting gear needs."""
 
@@ -120,8 +150,9 @@ class Players(BulkResource):
         "change": WRITERS,
         "report-change": WRITERS,
         "pseudonymise": MEASURERS,
+        "export": MEASURERS,
     }
-    people_only = frozenset({"pseudonymise"})
+    people_only = frozenset({"pseudonymise", "export"})
 
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - a PlayerQuerySet
         """The player whole."""
@@ -139,6 +170,13 @@ class Players(BulkResource):
     def report_change(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> None:
         """Note a haircut or a change of weight: fits of this player go stale by it. Noted already, nothing changes."""
         report_change(player=instance, kind=data["kind"], on=data["happened_on"], stamp=stamp)
+
+    @action(detail=True, methods=["get"], answer=PersonDocument)
+    def export(self, request: Request, **_: str) -> Response:
+        """One person's data, whole, without other people's names. That it was asked for is written down."""
+        player: Player = self.instance()
+        told = export_person(player=player, why="players export", stamp=self.permitted(player))
+        return Response(told, headers={"Cache-Control": "no-store"})
 
     @act(answer=RemovedRow)
     def pseudonymise(self, instance: Player, data: Mapping[str, Any], stamp: Stamp) -> Row:

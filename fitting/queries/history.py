@@ -56,6 +56,7 @@ WORDS: dict[str, Words] = {
     "returned": _returned,
     "found_worn": _found_worn,
     "fitted": _fitted,
+    "person_exported": lambda _: "A person's data were given out.",
     "person_removed": lambda _: "A person was removed; the gear's history stays.",
     "player_changed": _player_changed,
     "set_aside": lambda _: "Set aside for a player by a plan.",

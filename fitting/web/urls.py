@@ -7,6 +7,7 @@ from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
 from fitting.web.loans import Loans
 from fitting.web.measuring import Measurements, MeasureTeam, Measuring
+from fitting.web.persons import ExportPerson, RemovePerson
 from fitting.web.plans import OnePlan, Plans
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.replacing import Replace
@@ -18,6 +19,8 @@ urlpatterns = [
     path("players/new/", AddPlayer.as_view(), name="player-new"),
     path("players/<uuid:id>/", OnePlayer.as_view(), name="player"),
     path("players/<uuid:id>/change/", ChangePlayer.as_view(), name="player-change"),
+    path("players/<uuid:id>/export/", ExportPerson.as_view(), name="player-export"),
+    path("players/<uuid:id>/remove/", RemovePerson.as_view(), name="player-remove"),
     path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
     path("loans/", Loans.as_view(), name="loans"),
     path("players/<uuid:id>/changed/", PlayerChanged.as_view(), name="player-changed"),

@@ -118,6 +118,7 @@ MATRIX = {
     "PATCH players/{id}/": "AOV",
     "POST players/{id}/report-change/": "AOV",
     "POST players/{id}/pseudonymise/": "AO",
+    "GET players/{id}/export/": "AO",
     "GET assignments/": "AUOCV",
     "POST assignments/": "AOV",
     "POST assignments/bulk/": "AOV",
