@@ -6,6 +6,7 @@ from fitting.models import (
     CountedGear,
     CountedReturn,
     Fit,
+    Loaner,
     PlanLine,
     Player,
     PlayerChange,
@@ -25,6 +26,11 @@ show(
     Fit,
     *("item", "player", "accepted", "fitted_at", "fitted_by"),
     more=("tries", "size", "recorded_at", "recorded_by"),
+)
+show(
+    Loaner,
+    *("item", "kind", "size", "prepared_at", "prepared_by", "ended_at"),
+    more=("bands", "pads_and_air", "ended_by"),
 )
 show(PlayerChange, "player", "happened_on", "recorded_at", "recorded_by")
 show(SizeChart, "model", "revision", "created_at", "created_by", more=("rows", "positions", "stated_in"))

@@ -26,7 +26,7 @@ class FittingConfig(AppConfig):
         from fitting.web.acts import ITEM_ACTS, PLACES
         from fitting.web.acts import WORDS as PAGE_WORDS
         from fitting.web.file_words import PLAYERS, WORN
-        from fitting.web.loans import loans_today
+        from fitting.web.loans import loaners_of_morning, loans_today
         from gearlife.operations.intake import register_file_kinds
         from gearlife.operations.waiting import register_work
         from gearlife.queries.concerns import register
@@ -37,7 +37,14 @@ class FittingConfig(AppConfig):
         from gearlife.queries.privacy import register_tables
         from gearlife.signals import items_went_missing
         from gearlife.web.columns import register_file_words
-        from gearlife.web.registry import Section, register_item_acts, register_places, register_sections
+        from gearlife.web.registry import (
+            MorningPart,
+            Section,
+            register_item_acts,
+            register_morning_parts,
+            register_places,
+            register_sections,
+        )
         from gearlife.web.words import register_page_words
 
         register(WornNotIssuableConcern(), MissingStoppedConcern(), FitStaleConcern(), LoanOverdueConcern())
@@ -53,6 +60,7 @@ class FittingConfig(AppConfig):
         register_places(*PLACES)
         register_item_acts(*ITEM_ACTS)
         register_sections(Section("fitting/_loans_today.html", order=30, context=loans_today))
+        register_morning_parts(MorningPart("fitting/_loaners_morning.html", order=10, context=loaners_of_morning))
         register_page_words(PAGE_WORDS)
         register_file_words("players", PLAYERS)
         register_file_words("worn", WORN)

@@ -5,6 +5,7 @@ from django.urls import path
 from fitting.api.assignments import Assignments
 from fitting.api.counted_gear import CountedLines, CountedReturns
 from fitting.api.fits import Fits
+from fitting.api.loaners import Loaners
 from fitting.api.measurements import Measurements
 from fitting.api.plans import AllocationPlans, PlanLines, SetAsides
 from fitting.api.players import Players
@@ -15,7 +16,7 @@ from gearlife.api.routing import Router
 
 RESOURCES = (
     *(Players, Assignments, CountedLines, CountedReturns, Receipts),
-    *(Fits, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides),
+    *(Fits, Loaners, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides),
 )
 
 urlpatterns = [

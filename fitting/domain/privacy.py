@@ -32,6 +32,12 @@ TABLES: Mapping[str, Table] = {
         history="item player kind loan recorded_as issued_at returned_at replaces could_not_be_issued recorded_at "
         "recorded_by",
     ),
+    "fitting.Loaner": table(
+        item="item_id",
+        words="pads_and_air",
+        gear="kind size bands",
+        history="item prepared_at prepared_by ended_at ended_by",
+    ),
     "fitting.CountedGear": table(
         player="player_id",
         words="condition_at_issue",

@@ -106,3 +106,10 @@ class SetAsideEnds(StrEnum):
     HANDED_OUT = "handed_out"
     ANOTHER = "another"
     PUT_BACK = "put_back"
+
+
+class LoanerEnds(StrEnum):
+    """What ended that an item is a loaner: it was set up anew, or is none any more."""
+
+    ANEW = "anew"
+    NO_LOANER = "no_loaner"

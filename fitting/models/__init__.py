@@ -3,6 +3,7 @@
 from fitting.models.assignments import Assignment
 from fitting.models.counted_gear import CountedGear, CountedReturn
 from fitting.models.fits import Fit, PlayerChange
+from fitting.models.loaners import Loaner
 from fitting.models.measurements import Measurement, MeasurementRead
 from fitting.models.plans import AllocationPlan, PlanLine, SetAside
 from fitting.models.players import Player
@@ -15,6 +16,7 @@ __all__ = [
     "CountedGear",
     "CountedReturn",
     "Fit",
+    "Loaner",
     "Measurement",
     "MeasurementRead",
     "PlanLine",

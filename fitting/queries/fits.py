@@ -85,7 +85,7 @@ def _events(fits: list[Fit]) -> Mapping[Pair, list[Event]]:
     """Everything recorded of the pairs' items and players that may make a fit stale."""
     items, players = {fit.item_id: fit.item.club.timezone for fit in fits}, {fit.player_id for fit in fits}
     of_item: dict[UUID, list[Event]] = defaultdict(list)
-    for item_id, event in _of_items(items):
+    for item_id, event in events_of_items(items):
         of_item[item_id].append(event)
     of_player: dict[UUID, list[Event]] = defaultdict(list)
     changes = PlayerChange.objects.filter(player_id__in=players)
@@ -102,7 +102,8 @@ def _events(fits: list[Fit]) -> Mapping[Pair, list[Event]]:
     }
 
 
-def _of_items(items: Mapping[UUID, str]) -> Iterable[tuple[UUID, Event]]:
+def events_of_items(items: Mapping[UUID, str]) -> Iterable[tuple[UUID, Event]]:
+    """What was recorded of the items themselves that makes any fit of them stale, by item; `items` have time zones."""
     done = Certification.objects.filter(item_id__in=items).exclude(kind=CertificationKind.ORIGINAL.value)
     for item_id, on, year, noted in done.values_list("item_id", "certified_on", "label_year", "recorded_at"):
         yield item_id, Event(Cause.RECONDITIONED, on or date(year, 12, 31), noted)

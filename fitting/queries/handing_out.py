@@ -11,6 +11,7 @@ from fitting.queries.fit_gate import fits_of_pairs
 from fitting.queries.holders import people
 from fitting.queries.made_for import made_for_another
 from gearlife.domain.concerns import Hit
+from gearlife.domain.recorded import Recorded
 from gearlife.models import Item
 from gearlife.queries.gate import verdicts_about
 from gearlife.queries.items import issue_words
@@ -42,8 +43,8 @@ class Answer:
         return bool(self.holder and self.worn and self.holder.id == self.worn.id)
 
 
-def answer_for(item: Item, player: Player | None, day: date) -> Answer:
-    """The gate's answer about the item, and about the pair where the player is known."""
+def answer_for(item: Item, player: Player | None, day: date, *, lent: bool = False) -> Answer:
+    """The gate's answer about the item, and about the pair where the player is known; to be `lent`, or for good."""
     about = read([item.id], day)
     verdict = verdicts_about(about, day)[item.id]
     words: dict[str, Any] = issue_words(verdict)
@@ -57,10 +58,15 @@ def answer_for(item: Item, player: Player | None, day: date) -> Answer:
         warnings=[hit.because for hit in verdict.warnings if hit.kind not in {LOOK_FIRST, SetAsideConcern.kind}]
         + [_kept_for(hit) for hit in verdict.warnings if _is_for_another(hit, player)],
         look_first=any(each["code"] == LOOK_FIRST for each in words["warnings"]),
-        fit=fits_of_pairs([(item.id, player.id)], about, day).get((item.id, player.id)) if player else None,
+        fit=_fit_of(item, player, about, day, lent=lent) if player else None,
         holder=holder,
         worn=own_of(player, item) if player else None,
     )
+
+
+def _fit_of(item: Item, player: Player, about: Recorded, day: date, *, lent: bool) -> OfPair | None:
+    pair = (item.id, player.id)
+    return fits_of_pairs([pair], about, day, [pair] if lent else ()).get(pair)
 
 
 def _is_for_another(hit: Hit, player: Player | None) -> bool:

@@ -1,7 +1,7 @@
 """What an item's history says of assignments, in words; of players it knows ids alone."""
 
 from fitting.domain.parts import named
-from fitting.domain.vocabulary import SetAsideEnds
+from fitting.domain.vocabulary import LoanerEnds, SetAsideEnds
 from gearlife.queries.history import Facts, Words
 
 
@@ -51,6 +51,10 @@ SET_ASIDE_ENDS = {
     SetAsideEnds.ANOTHER: "No longer set aside: the player gets another one.",
     SetAsideEnds.PUT_BACK: "No longer set aside: it was put back.",
 }
+LOANER_ENDS = {
+    LoanerEnds.ANEW: "What it was set up for before was ended.",
+    LoanerEnds.NO_LOANER: "No loaner any more.",
+}
 WORDS: dict[str, Words] = {
     "issued": _issued,
     "returned": _returned,
@@ -59,6 +63,8 @@ WORDS: dict[str, Words] = {
     "person_exported": lambda _: "A person's data were given out.",
     "person_removed": lambda _: "A person was removed; the gear's history stays.",
     "player_changed": _player_changed,
+    "loaner_set_up": lambda _: "Set up as a loaner, for a band of sizes.",
+    "loaner_ended": lambda facts: LOANER_ENDS[facts["ended_by"]],
     "set_aside": lambda _: "Set aside for a player by a plan.",
     "set_aside_ended": _set_aside_ended,
     "counted_handed_out": _counted("Handed out to a player"),

@@ -3,12 +3,14 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from math import isfinite
 from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from fitting.domain.charts import ranges_of
+from fitting.domain.loaners import Band
 from fitting.domain.measuring import Agreement, Measured, error_of, measured
 from fitting.domain.sizing import Candidate, Estimate, Likelihood, Sizing, to_try
 from fitting.domain.vocabulary import MeasurementKind
@@ -187,3 +189,11 @@ def models_in_stock(club_id: UUID) -> list[GearModel]:
     there = Item.objects.filter(club_id=club_id, whereabouts=Whereabouts.STOCK.value)
     rows = GearModel.objects.filter(id__in=there.values("model_id"))
     return list(rows.select_related("manufacturer").order_by("kind", "name", "id"))
+
+
+def bands_by_chart(model_id: UUID, size: str) -> list[Band]:
+    """What the maker's chart gives a size, as the band that a loaner of it may be set up for; nothing without one."""
+    chart = SizeChart.objects.newest().filter(model_id=model_id).values_list("rows", flat=True).first()
+    lengths, _ = ranges_of(chart or [])
+    own = [each for each in lengths if normal_form(each.size) == normal_form(size)]
+    return [Band(each.kind, each.from_mm, each.to_mm) for each in own if isfinite(each.to_mm - each.from_mm)]

@@ -45,6 +45,7 @@ ITEM_ACTS = (
     ItemAct(_("Take it back"), "fitting:take-back", 20, _on_player, frozenset({Advice.RETURN})),
     ItemAct(_("Fit it again"), "fitting:refit", 30, _on_player, frozenset({Advice.REFIT})),
     ItemAct(_("Hand it out"), "fitting:hand-out", 10, _in_stock),
+    ItemAct(_("Set it up as a loaner"), "fitting:loaner", 40, _in_stock),
 )
 WORDS: Words = {
     RecordedAs.ISSUED: _("handed out"),

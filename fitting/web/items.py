@@ -57,10 +57,15 @@ class ItemPage(Page):
 
     def bounded(self, name: str, longest: int = LONGEST_CONDITION) -> str:
         """A typed text without outer blanks; InvalidInputError where it is too long."""
-        typed = self.text(name)
-        if len(typed) > longest:
-            raise InvalidInputError.at(f"/{name}", f"Write at most {longest} characters.")
-        return typed
+        return bounded(self, name, longest)
+
+
+def bounded(page: Page, name: str, longest: int = LONGEST_CONDITION) -> str:
+    """The same on any page."""
+    typed = page.text(name)
+    if len(typed) > longest:
+        raise InvalidInputError.at(f"/{name}", f"Write at most {longest} characters.")
+    return typed
 
 
 def may_write(actor: Actor, club: Club) -> bool:

@@ -5,6 +5,8 @@ from django.urls import path
 from fitting.web.charts import Chart, Charts, PlayerSizes
 from fitting.web.fits import FitPage, PlayerChanged, Refit
 from fitting.web.handing_out import HandOut
+from fitting.web.lending import Lend
+from fitting.web.loaners import SetUpLoaner
 from fitting.web.loans import Loans
 from fitting.web.measuring import Measurements, MeasureTeam, Measuring
 from fitting.web.persons import ExportPerson, RemovePerson
@@ -23,6 +25,8 @@ urlpatterns = [
     path("players/<uuid:id>/remove/", RemovePerson.as_view(), name="player-remove"),
     path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
     path("loans/", Loans.as_view(), name="loans"),
+    path("loans/lend/", Lend.as_view(), name="lend"),
+    path("gear/<uuid:id>/loaner/", SetUpLoaner.as_view(), name="loaner"),
     path("players/<uuid:id>/changed/", PlayerChanged.as_view(), name="player-changed"),
     path("gear/<uuid:id>/fit/", Refit.as_view(), name="refit"),
     path("gear/<uuid:id>/fit/<uuid:player>/", FitPage.as_view(), name="fit"),

@@ -4,6 +4,7 @@ from datetime import date
 from functools import cached_property
 from uuid import UUID
 
+from django.template.loader import render_to_string
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.domain.errors import NotFoundError
@@ -12,6 +13,7 @@ from gearlife.models import Item, Team
 from gearlife.queries.game_morning import game_morning
 from gearlife.web import clock, today_words
 from gearlife.web.pages import Context, Page
+from gearlife.web.registry import morning_parts_of
 
 
 class GameMorning(Page):
@@ -54,7 +56,13 @@ class GameMorning(Page):
             "stops": sorted(sheet.worn.stops, key=lambda stop: (stop.number is None, stop.number or 0, stop.player)),
             "told": answered.told,
             "doubts": today_words.doubts(answered),
+            "parts": self.parts(self.team),
         }
+
+    def parts(self, team: Team) -> list[str]:
+        """What the packages above add."""
+        asked = morning_parts_of(self.actor, team, self.day)
+        return [render_to_string(template, {**part, "page": self}, self.request) for template, part in asked]
 
 
 def _canonical(text: str) -> str:

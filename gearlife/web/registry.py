@@ -10,7 +10,7 @@ from django.utils.functional import Promise
 
 from gearlife.domain.access import READERS, Actor
 from gearlife.domain.vocabulary import Advice, Role
-from gearlife.models import Item
+from gearlife.models import Item, Team
 
 Words = str | Promise
 
@@ -63,10 +63,20 @@ class ItemSection:
     context: Callable[[Item, Actor, date], Mapping[str, Any] | None]
 
 
+@dataclass(frozen=True)
+class MorningPart:
+    """A part of a game morning's sheet: its template, and what it shows of a team on a day; None for nothing."""
+
+    template: str
+    order: int
+    context: Callable[[Actor, Team, date], Mapping[str, Any] | None]
+
+
 _places: list[Place] = []
 _acts: list[ItemAct] = []
 _sections: list[Section] = []
 _item_sections: list[ItemSection] = []
+_morning: list[MorningPart] = []
 
 
 def register_places(*places: Place) -> None:
@@ -87,6 +97,11 @@ def register_sections(*sections: Section) -> None:
 def register_item_sections(*sections: ItemSection) -> None:
     """Add parts to an item's page."""
     _item_sections.extend(sections)
+
+
+def register_morning_parts(*parts: MorningPart) -> None:
+    """Add parts to a game morning's sheet."""
+    _morning.extend(parts)
 
 
 def places_for(actor: Actor) -> list[Place]:
@@ -110,4 +125,10 @@ def sections_of_item(item: Item, actor: Actor, day: date) -> list[tuple[str, Map
     asked = [
         (each.template, each.context(item, actor, day)) for each in sorted(_item_sections, key=attrgetter("order"))
     ]
+    return [(template, context) for template, context in asked if context is not None]
+
+
+def morning_parts_of(actor: Actor, team: Team, day: date) -> list[tuple[str, Mapping[str, Any]]]:
+    """The templates of the sheet's further parts with what each shows, in order."""
+    asked = [(each.template, each.context(actor, team, day)) for each in sorted(_morning, key=attrgetter("order"))]
     return [(template, context) for template, context in asked if context is not None]

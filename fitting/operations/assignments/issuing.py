@@ -76,7 +76,9 @@ def _refuse(wanted: Sequence[Wanted], out: Out, stamp: Stamp) -> Mapping[UUID, O
     """ConflictError unless nothing at all speaks against any of them; the warnings about pairs, by item."""
     about = read([each.item.id for each in wanted], stamp.day)
     verdict_of = verdicts_about(about, stamp.day)
-    of_pairs = fits_of_pairs([(each.item.id, each.new.player.id) for each in wanted], about, stamp.day)
+    pairs = [(each.item.id, each.new.player.id) for each in wanted]
+    lent = [pair for pair, each in zip(pairs, wanted, strict=True) if each.new.loan]
+    of_pairs = fits_of_pairs(pairs, about, stamp.day, lent)
     said = {item_id: of_pair for (item_id, _), of_pair in of_pairs.items()}
     foreign = made_for_another([(each.item, each.new.player.id) for each in wanted])
     faults: list[Fault] = []

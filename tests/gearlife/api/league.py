@@ -11,7 +11,7 @@ from rest_framework.parsers import MultiPartParser
 
 from fitting.domain.counted_gear import CountedKind
 from fitting.domain.vocabulary import LineState, MeasurementKind, PlanOutcome, PlanState
-from fitting.models import AllocationPlan, MeasurementRead, PlanLine, SetAside
+from fitting.models import AllocationPlan, Loaner, MeasurementRead, PlanLine, SetAside
 from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
 from fitting.operations.measurements import NewMeasurement, record_measurement
 from fitting.operations.receipts import NewReceipt, make_receipt
@@ -108,6 +108,13 @@ class League:
             "players": self.player,
             "assignments": self.assignment,
             "fits": fitted(self.item, self.player, by=self.users["O"]),
+            "loaners": Loaner.objects.create(
+                organisation=self.organisation,
+                item=self.item,
+                kind=self.item.kind,
+                bands=[{"measure": "head_circumference", "from_mm": 540, "to_mm": 560}],
+                prepared_at=AT,
+            ),
             "measurements": record_measurement(
                 new=NewMeasurement(self.player, MeasurementKind.HEAD_CIRCUMFERENCE, [561, 562]), stamp=self._officers()
             ),
