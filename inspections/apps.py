@@ -14,6 +14,7 @@ class InspectionsConfig(AppConfig):
         """Say inspections in words, and listen to what gearlife tells."""
         from fitting.queries.export import register_export
         from fitting.queries.fits import register_fit_events
+        from fitting.queries.pads_needed import register_pads_needed
         from gearlife.domain.vocabulary import Advice
         from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
@@ -41,6 +42,7 @@ class InspectionsConfig(AppConfig):
         from inspections.queries.life import inspected
         from inspections.queries.life_air import air_kept
         from inspections.queries.life_parts import parts_put_in
+        from inspections.queries.pads_needed import pads_of_player
         from inspections.queries.parts import pads_changed
         from inspections.receivers import add_default_checklists
         from inspections.web.sections import check_today, may_be_looked_over
@@ -52,6 +54,7 @@ class InspectionsConfig(AppConfig):
         register_newly_due(newly_told)
         register_fit_events(air_lost, pads_changed)
         register_export(held_of_person)
+        register_pads_needed(pads_of_player)
         register_words(WORDS)
         register_words(WORDS_OF_PARTS)
         register_page_words(PAGE_WORDS)

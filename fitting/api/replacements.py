@@ -15,6 +15,18 @@ from gearlife.domain.access import READERS
 from gearlife.models import Item
 
 
+class PadNeededRow(serializers.Serializer[Any]):
+    """A pad with which the player was last fitted in this model: whether it is in the item, and how many there are."""
+
+    position = serializers.CharField()
+    part = serializers.CharField()
+    size = serializers.CharField()
+    thickness_mm = serializers.FloatField(allow_null=True)
+    count = serializers.IntegerField(help_text="How many go there.")
+    in_it = serializers.BooleanField(help_text="The item has a pad of the same size and thickness there.")
+    in_stock = serializers.IntegerField(allow_null=True, help_text="By the club's count; null where none is kept.")
+
+
 class ReplacementRow(serializers.Serializer[Any]):
     """One item that could replace another; it is fitted before it is worn."""
 
@@ -27,6 +39,9 @@ class ReplacementRow(serializers.Serializer[Any]):
     try_on = serializers.BooleanField(help_text="Not the same model and size: only to try on.")
     life_ends_on = serializers.DateField(allow_null=True, help_text="The first fall of a limit that would stop it.")
     why = serializers.CharField()
+    pads = PadNeededRow(
+        many=True, help_text="As in the last accepted fit of this model on the player, if there is one."
+    )
     warnings = GateReasonRow(many=True)
     recalls = RecallsRow()
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import IntEnum
 
+from fitting.domain.pads_needed import PadNeeded, in_words
 from fitting.domain.sizing import Candidate, Likelihood
 from gearlife.domain.vocabulary import Kind
 
@@ -58,6 +59,7 @@ class Replacement:
     first: str = ""
     by_chart: SizeWords | None = None
     accepted_before: bool = False
+    pads: tuple[PadNeeded, ...] = ()
 
     @property
     def rank(self) -> tuple[int, bool, int, float]:
@@ -86,7 +88,15 @@ class Replacement:
         """Why it stands where it does, what is to be done first, and that it is fitted before it is worn."""
         by_chart = self.by_chart.words if self.by_chart else ""
         before = "A fit of this model on this player was accepted before." if self.accepted_before else ""
-        parts = (self._likeness(), by_chart, before, self._life(), self.first, FITTED_ON[self.kind])
+        parts = (
+            self._likeness(),
+            by_chart,
+            before,
+            in_words(self.pads),
+            self._life(),
+            self.first,
+            FITTED_ON[self.kind],
+        )
         return " ".join(part for part in parts if part)
 
     def _likeness(self) -> str:

@@ -1,16 +1,18 @@
 """What could replace an item: issuable stock of its kind in its club, best first."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Case, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
+from fitting.domain.pads_needed import PadNeeded
 from fitting.domain.replacements import Likeness, Replacement, SizeWords
 from fitting.domain.sizing import Candidate, to_try
 from fitting.models import Assignment, Fit
+from fitting.queries.pads_needed import pads_needed
 from fitting.queries.sizes import estimates_of, sizings
 from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
@@ -32,8 +34,8 @@ def replacements_for(item: Item, *, among: ItemQuerySet, day: date) -> list[Row]
 
     First the same model and size, then what the charts of the models call likely for the player who has the item, then
     what lies between two sizes, then what no chart tells (the same size label first), last what is unlikely; of equals
-    a model of which a fit on the player was accepted, then whatever has most life left. What was made for one player is
-    never among them.
+    a model of which a fit on the player was accepted, with the pads that were in it then, then whatever has most life
+    left. What was made for one player is never among them.
     """
     likest = list(_candidates(item, among, day)[:MOST_WEIGHED])
     verdict_of = verdicts([row["id"] for row in likest], day)
@@ -42,7 +44,10 @@ def replacements_for(item: Item, *, among: ItemQuerySet, day: date) -> list[Row]
     ranked = [(_replacement(item, row, verdict_of[row["id"]].warnings, fits), row) for row in issuable]
     # The sort keeps the order of those of one rank: that with the most life before the others.
     best = sorted(ranked, key=lambda each: each[0].rank)[:MOST]
-    return [_row(replacement, row, verdict_of[row["id"]].warnings) for replacement, row in best]
+    had = {row["id"]: row["model_id"] for _, row in best if row["model_id"] in fits.accepted}
+    pads = pads_needed(fits.player_id, item.club_id, had)
+    told = [(replace(replacement, pads=tuple(pads.get(row["id"], ()))), row) for replacement, row in best]
+    return [_row(replacement, row, verdict_of[row["id"]].warnings) for replacement, row in told]
 
 
 @dataclass(frozen=True)
@@ -51,6 +56,7 @@ class _Fits:
 
     sizes: Mapping[UUID, Sequence[Candidate]] = field(default_factory=dict)
     accepted: frozenset[UUID] = frozenset()
+    player_id: UUID | None = None
 
     @classmethod
     def of_holder(cls, item: Item, model_ids: set[UUID]) -> "_Fits":
@@ -61,7 +67,7 @@ class _Fits:
         measures = estimates_of([player_id]).get(player_id, {})
         sizes = {model: sizing.of(measures) for model, sizing in sizings(model_ids).items()} if measures else {}
         past = Fit.objects.filter(player_id=player_id, accepted=True, item__model_id__in=model_ids)
-        return cls(sizes, frozenset(past.values_list("item__model_id", flat=True)))
+        return cls(sizes, frozenset(past.values_list("item__model_id", flat=True)), player_id)
 
     def words(self, model_id: UUID, size: str) -> SizeWords | None:
         """What the model's chart says of a size as an item's label spells it."""
@@ -125,6 +131,12 @@ def _row(replacement: Replacement, row: Row, warnings: Sequence[Hit]) -> Row:
         "try_on": replacement.try_on,
         "life_ends_on": row["life_ends_on"],
         "why": replacement.why,
+        "pads": [_pad(pad) for pad in replacement.pads],
         "warnings": [*map(reason, warnings)],
         "recalls": RECALLS,
     }
+
+
+def _pad(pad: PadNeeded) -> Row:
+    names = ("position", "part", "size", "thickness_mm", "count", "in_it", "in_stock")
+    return {name: getattr(pad, name) for name in names}

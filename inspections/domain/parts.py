@@ -165,6 +165,11 @@ def refits(item: UUID, changes: Iterable[Change]) -> list[Change]:
     return found
 
 
+def fit_alike(one: Fitted, other: Fitted) -> bool:
+    """Whether a fit with the one says as much of the other: the same size and thickness."""
+    return not is_refit(_pad(one), _pad(other))
+
+
 def _made_by(change: Change, item: UUID, state: Mapping[UUID, Step]) -> Iterator[Step]:
     """What a change makes of the item: the guard leaves where it was, and something comes or goes."""
     guard = change.fitted.guard
@@ -183,7 +188,7 @@ def _fits_otherwise(step: Step, filled: Step | None) -> bool:
     if filled is None or filled.now is None:
         # What was in it is not known: that this is like for like cannot be shown, unless it is what was in it.
         return not step.now.as_found
-    return is_refit(_pad(filled.now.fitted), _pad(step.now.fitted))
+    return not fit_alike(filled.now.fitted, step.now.fitted)
 
 
 def _pad(fitted: Fitted) -> Pad:
