@@ -43,6 +43,11 @@ class Rule:
         """Two for a model's own rule, one for a kind's, none for all gear."""
         return 2 if self.model_id else 1 if self.kind else 0
 
+    @property
+    def asks_for_air(self) -> bool:
+        """Whether it is only for liners that hold air; a model's own rule is for that model, whatever is recorded."""
+        return self.anchor is Anchor.AIR_CHECK and self.model_id is None
+
     def concerns(self, kind: Kind, model_id: UUID) -> bool:
         """Whether the rule speaks of gear of this model at all, wherever it is."""
         return self.model_id in (None, model_id) and self.kind in (None, kind)
@@ -50,7 +55,10 @@ class Rule:
 
 @dataclass(frozen=True)
 class Facts:
-    """What is recorded of one item, as far as clocks ask. `anchors` lacks what never happened or is not known."""
+    """What is recorded of one item, as far as clocks ask. `anchors` lacks what never happened or is not known.
+
+    `holds_air`: its liner does, by what is recorded of its model.
+    """
 
     kind: Kind
     model_id: UUID
@@ -58,6 +66,7 @@ class Facts:
     taken_in_on: date
     anchors: Mapping[Anchor, date]
     stated_interval_months: int | None = None
+    holds_air: bool = True
 
 
 @dataclass(frozen=True)
@@ -93,6 +102,7 @@ def clocks_under(applying: Sequence[Rule], facts: Facts, seasons: Sequence[Seaso
         clock
         for rule in applying
         if not rule.whereabouts or facts.whereabouts in rule.whereabouts
+        if facts.holds_air or not rule.asks_for_air
         if (clock := _clock(rule, facts, seasons))
     ]
     if Anchor.MADE not in facts.anchors:

@@ -14,7 +14,7 @@ from gearlife.domain.concerns import Reach
 from gearlife.domain.days import local_day
 from gearlife.domain.partial_dates import UNKNOWN_DAY
 from gearlife.domain.seasons import Season
-from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Standing, Whereabouts
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Liner, Standing, Whereabouts
 
 # A clock as its row has it, but for whose it is.
 CLOCK_COLUMNS = (
@@ -22,6 +22,7 @@ CLOCK_COLUMNS = (
     "in_season_only",
 )
 CLOCK = attrgetter(*CLOCK_COLUMNS)
+WITH_AIR = frozenset({Liner.AIR, Liner.MIXED})
 
 
 @dataclass(slots=True)
@@ -36,6 +37,7 @@ class ItemRecord:
     model_id: UUID
     stated_interval_months: int | None
     interval_stated_in: str
+    liner: Liner
     whereabouts: Whereabouts
     retired_on: date | None
     retired_reason: str
@@ -76,6 +78,7 @@ class ItemRecord:
             taken_in_on=self.taken_in_on,
             anchors={anchor: self._day(at) for anchor, at in self.happened().items() if at},
             stated_interval_months=self.stated_interval_months,
+            holds_air=self.liner in WITH_AIR,
         )
 
     def _day(self, at: date | datetime) -> date:

@@ -14,6 +14,8 @@ from gearlife.models import GearModel, Manufacturer
 from gearlife.operations.ledger import Entry
 from gearlife.operations.policy_changes import policy_changed
 
+# What moves clocks, and how the ledger calls its change.
+MOVE_CLOCKS = {"certification_interval_months": "interval_stated", "liner": "liner_stated"}
 Row = TypeVar("Row", Manufacturer, GearModel)
 
 
@@ -73,7 +75,7 @@ def change_manufacturer(*, manufacturer: Manufacturer, name: str) -> Manufacture
 
 @transaction.atomic
 def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> GearModel:
-    """Change what is known of a model; a new interval moves the clocks of all its items."""
+    """Change what is known of a model; a new interval or another liner moves the clocks of all its items."""
     for name, value in changes.items():
         setattr(model, name, value)
     model.name_key = normal_form(model.name)
@@ -83,9 +85,9 @@ def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> 
             model.save()
     except IntegrityError as error:
         raise ConflictError("The maker has a model of that name already.", code="name_taken") from error
-    if "certification_interval_months" in changes:
-        told = {"model": model.id, "certification_interval_months": model.certification_interval_months}
-        policy_changed([Entry("interval_stated", facts=told)], stamp)
+    if moved := [name for name in MOVE_CLOCKS if name in changes]:
+        entries = [Entry(MOVE_CLOCKS[name], facts={"model": model.id, name: getattr(model, name)}) for name in moved]
+        policy_changed(entries, stamp)
     return model
 
 

@@ -11,13 +11,13 @@ from django.db.models import QuerySet
 
 from gearlife.domain.recorded import ClockRecord, HoldRecord, ItemRecord, Recorded, RuleRecord
 from gearlife.domain.seasons import Season as DomainSeason
-from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Whereabouts
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Liner, Whereabouts
 from gearlife.models import Clock, Hold, Item, PolicyRule, Season
 from gearlife.models import compiled as given
 from gearlife.models.compiled import Values, compiled
 
 OF_ITEM = ("id", "organisation_id", "club_id", "club__timezone", "kind", "model_id")
-OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in")
+OF_MODEL = ("model__certification_interval_months", "model__interval_stated_in", "model__liner")
 OF_LIFE = ("whereabouts", "retired_on", "retired_reason", "taken_in_on", "made_earliest", "certified_on")
 LAST = ("last_look_at", "last_full_inspection_at", "last_air_check_at", "last_refit_at", "came_back_at")
 REVISIONS = ("clocks_revision", "club__policy_revision")
@@ -29,7 +29,7 @@ EFFECT = ("effect", "in_season_only")
 R = TypeVar("R", HoldRecord, ClockRecord)
 
 # A word's enum by a look-up: calling the enum takes several times as long, and there is one a row.
-KINDS, PLACES = {w.value: w for w in Kind}, {w.value: w for w in Whereabouts}
+KINDS, PLACES, LINERS = {w.value: w for w in Kind}, {w.value: w for w in Whereabouts}, {w.value: w for w in Liner}
 ANCHORS, COUNTS, EFFECTS = {w.value: w for w in Anchor}, {w.value: w for w in Counts}, {w.value: w for w in Effect}
 
 
@@ -111,9 +111,9 @@ def rule_record(rule: PolicyRule) -> RuleRecord:
 
 
 def _item(row: Values) -> ItemRecord:
-    id_, organisation_id, club_id, timezone, kind, model_id, months, stated_in, whereabouts, *rest = row
-    place = PLACES[whereabouts]
-    return ItemRecord(id_, organisation_id, club_id, timezone, KINDS[kind], model_id, months, stated_in, place, *rest)
+    id_, organisation_id, club_id, timezone, kind, model_id, months, stated_in, liner, whereabouts, *rest = row
+    of_model = (KINDS[kind], model_id, months, stated_in, LINERS[liner])
+    return ItemRecord(id_, organisation_id, club_id, timezone, *of_model, PLACES[whereabouts], *rest)
 
 
 def _clock(row: Values) -> ClockRecord:

@@ -10,9 +10,12 @@ from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, Return, issue_all, record_already_worn, return_all
 from gearlife.domain.access import Stamp
 from gearlife.domain.normal_form import normal_form
-from gearlife.domain.vocabulary import CertificationKind, Evidence, Whereabouts
+from gearlife.domain.recorded import WITH_AIR
+from gearlife.domain.vocabulary import CertificationKind, Evidence, Liner, Whereabouts
 from gearlife.models import Club, Item
 from gearlife.operations import certifications, holds, items
+from inspections.domain.air_records import Felt
+from inspections.operations.air import NewAirRecord, record_all_air
 from inspections.operations.inspect import NewFinding, NewInspection, record_inspections
 
 
@@ -92,7 +95,8 @@ def _inspection(acting: Acting, row: dict[str, str]) -> NewInspection:
 
 
 def _nothing_found(found: QuerySet[Item], depth: str, acting: Acting) -> list[NewInspection]:
-    return [NewInspection(item=item, depth=depth, inspected_at=acting.stamp.at) for item in found.order_by("id")]
+    rows = found.select_related("model").order_by("id")
+    return [NewInspection(item=item, depth=depth, inspected_at=acting.stamp.at) for item in rows]
 
 
 def _look_team(acting: Acting) -> None:
@@ -104,6 +108,13 @@ def _look_team(acting: Acting) -> None:
         unseen = [normal_form(serial) for serial in row["note"].removeprefix("not seen:").split()]
         looked_over += _nothing_found(worn.exclude(serial_key__in=unseen), "look", acting)
     record_inspections(looked_over, acting.stamp)
+    holds_air = [new.item for new in looked_over if Liner(new.item.model.liner) in WITH_AIR]
+    record_all_air([NewAirRecord(item, felt=Felt.FIRM) for item in holds_air], acting.stamp)
+
+
+def _air_added(acting: Acting) -> None:
+    wanted = [NewAirRecord(acting.item(row), felt=Felt.AIR_ADDED) for row in acting.rows]
+    record_all_air(wanted, acting.stamp)
 
 
 def _inspect_stock(acting: Acting) -> None:
@@ -155,6 +166,7 @@ ACTS: dict[str, Callable[[Acting], None]] = {
     "return": _return,
     "inspect": _inspect,
     "look_team": _look_team,
+    "air_added": _air_added,
     "inspect_stock": _inspect_stock,
     "recertify": _recertify,
     "hold": _hold,

@@ -219,7 +219,7 @@ def test_every_row_of_every_file_was_taken_in(demo: DemoClub) -> None:
 
     assert Counter(Item.objects.values_list("kind", flat=True)) == {"helmet": 140, "shoulder_pads": 70}
     assert len(gear) == Item.objects.count()
-    assert (len(rows("history.csv")), demo.known() is not None) == (650, True)
+    assert (len(rows("history.csv")), demo.known() is not None) == (655, True)
     assert (len(rows("players_last_season.csv")), len(rows("players_this_season.csv"))) == (95, 110)
     assert Player.objects.count() == 95 + 110 - 76
     assert (told["intake"], told["season_entered"]) == (4, 3)

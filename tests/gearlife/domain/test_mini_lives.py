@@ -11,7 +11,7 @@ from gearlife.domain.mini_lives import TODAY, WIDTH, Mini, mini_strips, place
 from gearlife.domain.partial_dates import LAST_DAY, UNKNOWN_DAY
 from gearlife.domain.recorded import ClockRecord, ItemRecord, Recorded
 from gearlife.domain.seasons import Season
-from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Whereabouts
+from gearlife.domain.vocabulary import Anchor, Counts, Effect, Kind, Liner, Whereabouts
 
 DAY = date(2026, 9, 15)
 CLUB, ITEM = uuid7(), uuid7()
@@ -30,6 +30,7 @@ def item(**facts: object) -> ItemRecord:
         "taken_in_on": date(2024, 1, 1),
         "stated_interval_months": None,
         "interval_stated_in": "",
+        "liner": Liner.OTHER,
         "retired_on": None,
         "retired_reason": "",
         "made_earliest": date(2020, 3, 1),

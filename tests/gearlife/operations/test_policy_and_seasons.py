@@ -35,6 +35,7 @@ def test_a_new_organisation_has_the_default_rules_each_with_source_and_mark() ->
         "recertification_limit",
         "age_limit",
         "weekly_look",
+        "weekly_air_check",
         "full_inspection",
         "fit_accepted",
     }
@@ -259,7 +260,7 @@ def test_every_rule_that_was_added_is_in_the_ledger() -> None:
     organisation = OrganisationFactory.create()
     add_rule(organisation)
 
-    assert LedgerEvent.objects.filter(organisation=organisation, action="rule_added").count() == 7
+    assert LedgerEvent.objects.filter(organisation=organisation, action="rule_added").count() == 8
     assert LedgerEvent.objects.filter(organisation=organisation).latest("seq").at == AT
 
 

@@ -9,10 +9,11 @@ from gearlife.domain.vocabulary import (
     Anchor,
     CertificationKind,
     Counts,
+    Liner,
     ReleaseBasis,
 )
 from gearlife.models import Club, Item
-from gearlife.operations import certifications, holds, items
+from gearlife.operations import catalogue, certifications, holds, items
 from gearlife.operations.settling import settle
 from gearlife.queries.concerns import registered
 from gearlife.queries.recorded import read
@@ -124,6 +125,28 @@ def ruled(build: Build, **rule: Any) -> Build:
         return build(club)
 
     return under
+
+
+def of_its_model(build: Build, **rule: Any) -> Build:
+    """The same, under one more rule for its model alone."""
+
+    def under(club: Club) -> Item:
+        item = build(club)
+        add_rule(club.organisation, model=item.model, **rule)
+        return item
+
+    return under
+
+
+def holding_air(build: Build) -> Build:
+    """The same, of a model whose liner is found to hold air afterwards."""
+
+    def fill(club: Club) -> Item:
+        item = build(club)
+        catalogue.change_model(model=item.model, changes={"liner": Liner.AIR.value}, stamp=stamp(club.organisation))
+        return item
+
+    return fill
 
 
 AIR = {"code": "air", "anchor": Anchor.AIR_CHECK.value, "counts": Counts.DAYS.value, "amount": 7, "effect": "warn"}

@@ -160,7 +160,7 @@ class TestSeasons:
 def test_the_overview_says_how_each_thing_is(league: League, admin: Client) -> None:
     words = seen(admin.get("/settings/"))
     told: tuple[Any, ...] = (
-        "6 rules limit the gear today; none is your own.",
+        "7 rules limit the gear today; none is your own.",
         "1 model is known.",
         "The next last game is on Dec. 5, 2026.",
         "1 club with 1 team.",

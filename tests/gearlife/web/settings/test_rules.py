@@ -60,7 +60,7 @@ class TestInWords:
         assert "Texas Education Code 33.094" in words
         assert "Read in the source itself." in words
         assert "Common practice, no published source." in words
-        assert "6 rules limit the gear today." in words
+        assert "7 rules limit the gear today." in words
 
     def test_the_makers_interval_is_told_as_such(self, admin: Client) -> None:
         words = seen(admin.get("/settings/rules/"))
