@@ -82,6 +82,8 @@ def test_no_number_is_no_reading(officer: Caller, player: Player) -> None:
     text = f'{{"player": "{player.id}", "kind": "head_circumference", "readings_mm": [NaN]}}'
     refused = officer("POST", ADDRESS, text.encode(), Content_Type="application/json")
     assert refused.status_code == 400
+    assert "NaN" in refused.json()["detail"], refused.json()
+    assert Measurement.objects.count() == 0
 
 
 def test_a_day_to_come_and_a_foreign_protocol_are_refused_together(officer: Caller, player: Player) -> None:

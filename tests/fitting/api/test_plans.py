@@ -182,3 +182,27 @@ def test_levels_that_the_maker_states_are_kept_with_a_model_and_obeyed(here: ToP
     outcomes = {line["player"]: line["outcome"] for line in plan["lines"]}
     assert outcomes == {str(grown.id): "other_level", str(child.id): "planned"}
     assert Player.objects.count() == 2
+
+
+def test_who_is_not_measured_or_fits_no_row_of_a_chart_is_left_out_with_the_reason(
+    here: ToPlan, officer: Caller, team: Team
+) -> None:
+    unmeasured, outside = here.player(None), here.player(None)
+    measure(outside, 660)
+    here.helmet()
+    plan = made(officer, team=str(team.id), kind="helmet")
+    lines = {line["player"]: line for line in plan["lines"]}
+    said = {id_: (line["outcome"], line["item"], line["because"]) for id_, line in lines.items()}
+    assert (plan["planned"], plan["without"]) == (0, 2)
+    assert said == {
+        str(unmeasured.id): (
+            "no_measurement",
+            None,
+            "Not measured: no head circumference is recorded. Measure first.",
+        ),
+        str(outside.id): (
+            "no_size",
+            None,
+            "No size of the club's helmets goes with the measures: measure again, or look at the charts.",
+        ),
+    }

@@ -76,6 +76,18 @@ def test_a_players_sizes_are_told_for_every_model_in_the_room(
         assert "22 1" not in shown
 
 
+@pytest.mark.parametrize(("head", "word"), [(480, "smaller"), (650, "larger")])
+def test_a_chart_with_no_row_for_a_player_says_on_which_side(
+    browser: Client, player: Player, model: GearModel, now: Stamp, head: int, word: str
+) -> None:
+    add_chart(new=NewChart(model, csv=TEXT), stamp=now)
+    readings = NewMeasurement(player, MeasurementKind.HEAD_CIRCUMFERENCE, [head, head + 1])
+    record_measurement(new=readings, stamp=now)
+    shown = seen(browser.get(f"/players/{player.id}/sizes/"))
+    assert f"Outside this chart: {word} than its sizes." in shown
+    assert str(head) not in shown
+
+
 def test_an_empty_room_says_what_comes_next(browser: Client, player: Player) -> None:
     assert "The room is empty" in seen(browser.get(f"/players/{player.id}/sizes/"))
 

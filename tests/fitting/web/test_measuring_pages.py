@@ -71,6 +71,25 @@ def test_doubts_are_shown_first_and_it_is_kept_all_the_same(browser: Client, pla
     assert (kept.status_code, Measurement.objects.count()) == (303, 2)
 
 
+@pytest.mark.parametrize(
+    ("text", "way_out"),
+    [("0.57", "it looks like metres"), ("570", "it looks like millimetres")],
+)
+def test_a_length_in_another_unit_is_named_by_its_field_and_not_repeated(
+    browser: Client, player: Player, text: str, way_out: str
+) -> None:
+    refused = keep(browser, player, **{f"{HEAD}_1": text})
+    said = seen(refused)
+    assert (refused.status_code, Measurement.objects.count()) == (400, 0)
+    assert f"Round the head, reading 1: as inches this fits nobody: {way_out}" in said
+
+
+def test_a_slip_among_three_readings_is_left_out(browser: Client, player: Player) -> None:
+    slip = {f"{HEAD}_1": "22", f"{HEAD}_2": "26", f"{HEAD}_3": "22 1/16"}
+    assert keep(browser, player, **slip).status_code == 303
+    assert "round the head: 22 in ," in seen(browser.get(page(player)))
+
+
 @pytest.mark.parametrize("text", ["abc", "-22", "5", "NaN", "22 9/8"])
 def test_what_is_no_length_is_refused_by_its_field(browser: Client, player: Player, text: str) -> None:
     refused = keep(browser, player, **{f"{HEAD}_1": "22", f"{HEAD}_2": text})

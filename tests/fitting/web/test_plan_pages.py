@@ -237,3 +237,30 @@ def test_who_has_what_lasts_is_left_out_of_the_list_unless_everybody_is_asked_fo
     assert "Brook" not in seen(browser.get(address))
     everybody = seen(browser.get(f"{address}?only=all"))
     assert ("Brook" in everybody, "Fen" in everybody, "Has one already" in everybody) == (True, True, True)
+
+
+def test_who_is_not_measured_or_fits_no_row_of_a_chart_stands_there_with_the_reason(
+    here: ToPlan, browser: Client, team: Team
+) -> None:
+    here.player(None, jersey_number=7, given_name="Cal", family_name="Dorn")
+    measure(here.player(None, jersey_number=8, given_name="Eli", family_name="Frost"), 660)
+    here.helmet()
+    asked(browser, team.id, kind="helmet")
+    page = seen(browser.get(f"/plan/{only_plan().id}/?only=without"))
+    assert "Not measured: no head circumference is recorded. Measure first." in page
+    assert "No size of the club's helmets goes with the measures: measure again, or look at the charts." in page
+    assert page.index("Cal Dorn") < page.index("Eli Frost")
+
+
+def test_a_plan_that_is_too_large_says_so_and_the_way_out(
+    here: ToPlan, browser: Client, team: Team, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("fitting.domain.matching.MOST_DENSE_CELLS", 0)
+    monkeypatch.setattr("fitting.domain.allocation.MOST_PAIRS", 0)
+    monkeypatch.setattr("fitting.domain.by_sizes.MOST_CHOICES", 0)
+    here.player()
+    here.helmet()
+    refused = asked(browser, team.id, kind="helmet")
+    assert refused.status_code == 400
+    assert "choose a team instead of the club" in seen(refused)
+    assert not AllocationPlan.objects.exists()
