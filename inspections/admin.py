@@ -6,6 +6,7 @@ from inspections.models import (
     AirRecord,
     ApprovedPart,
     Checklist,
+    DamageReport,
     Faceguard,
     Finding,
     Inspection,
@@ -14,6 +15,7 @@ from inspections.models import (
     PadPosition,
     PartPolicy,
     PartStock,
+    ReportPhoto,
     StockEntry,
 )
 
@@ -42,3 +44,9 @@ show(
 show(PartPolicy, "organisation", "hold_unapproved", "decided_at", "decided_by", more=("reason",))
 show(PartStock, "club", "part", "count", "count_again", "counted_at")
 show(StockEntry, "club", "part", "act", "count", "happened_at", "recorded_by", more=("recorded_at", "change"))
+show(
+    DamageReport,
+    *("club", "item", "seen_at", "received_at", "counts_as", "state"),
+    more=("severity", "reported_by", "decided_at", "decided_by"),
+)
+show(ReportPhoto, "report", "photo")

@@ -65,4 +65,30 @@ class InspectionsConfig(AppConfig):
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_item_sections(ItemSection("inspections/_wear.html", order=10, context=wear_part))
         register_life(inspected, air_kept, parts_put_in)
+        self._tell_of_damage()
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")
+
+    def _tell_of_damage(self) -> None:
+        """Let reports of damage be heard: as a concern, on pages, and in an item's life."""
+        from gearlife.queries.concerns import register
+        from gearlife.queries.life import register_life
+        from gearlife.web.registry import (
+            ItemAct,
+            ItemSection,
+            Place,
+            Section,
+            register_item_acts,
+            register_item_sections,
+            register_places,
+            register_sections,
+        )
+        from inspections.queries.concerns import DamageReportedConcern
+        from inspections.queries.life import damage_reported
+        from inspections.web.sections import damage_of_item, damage_today, may_be_reported
+
+        register(DamageReportedConcern())
+        register_life(damage_reported)
+        register_places(Place(_("Damage"), "inspections:damage", order=25))
+        register_item_acts(ItemAct(_("Report damage"), "inspections:report-damage-of", 45, may_be_reported))
+        register_sections(Section("inspections/_damage_today.html", order=10, context=damage_today))
+        register_item_sections(ItemSection("inspections/_damage_of_item.html", order=5, context=damage_of_item))

@@ -20,8 +20,8 @@ from gearlife.api.filters import Filters
 from gearlife.api.problems import PLAIN
 from gearlife.api.reading import Row
 from gearlife.api.resources import Resource
-from gearlife.api.serializers import Reference, StrictSerializer
-from gearlife.domain.access import READERS, WRITERS, Stamp
+from gearlife.api.serializers import Reportable, StrictSerializer
+from gearlife.domain.access import READERS, REPORTERS, Stamp
 from gearlife.domain.errors import GearlifeError, NotFoundError, TooLargeError
 from gearlife.domain.pictures import Picture
 from gearlife.models import Club, Photo
@@ -52,7 +52,7 @@ class PhotoRow(serializers.Serializer[None]):
 class PhotoBody(StrictSerializer):
     """A picture of gear. Photograph the helmet, not the child."""
 
-    club = Reference(Club)
+    club = Reportable(Club)
     file = serializers.FileField(
         help_text="JPEG, PNG, WebP or HEIC, to 12 MB and 50 megapixels. Photograph the helmet, not the child."
     )
@@ -75,7 +75,7 @@ class Photos(Resource):
     create_body = PhotoBody
     filterset_class = PhotoFilters
     ordering = ("-received_at",)
-    allow = {"read": READERS, "create": WRITERS, "picture": READERS, "thumbnail": READERS}
+    allow = {"read": READERS, "create": REPORTERS, "picture": READERS, "thumbnail": READERS}
     parser_classes = (MultiPartParser,)
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:

@@ -119,10 +119,12 @@ class GivenActor:
 
     sees_every_club: bool
     administers: bool
+    reports_everywhere: bool
     user_id: ClassVar[Any] = given.one_id("user")
     organisation_id: ClassVar[Any] = given.one_id("organisation")
     club_ids: ClassVar[Any] = given.ids("clubs")
     team_ids: ClassVar[Any] = given.ids("teams")
+    reporting_club_ids: ClassVar[Any] = given.ids("reporting")
 
 
 def device_time(request: Request) -> datetime | None:
@@ -139,9 +141,9 @@ def given_actor(actor: Actor) -> Actor:
     return cast("Actor", GivenActor(*sight_of(actor)))
 
 
-def sight_of(actor: Actor) -> tuple[bool, bool]:
+def sight_of(actor: Actor) -> tuple[bool, bool, bool]:
     """How far an actor sees: what tells one form of a question from another."""
-    return actor.sees_every_club, actor.administers
+    return actor.sees_every_club, actor.administers, actor.reports_everywhere
 
 
 def given_by(actor: Actor) -> dict[str, object]:
@@ -151,6 +153,7 @@ def given_by(actor: Actor) -> dict[str, object]:
         "organisation": actor.organisation_id,
         "clubs": actor.club_ids,
         "teams": actor.team_ids,
+        "reporting": actor.reporting_club_ids,
     }
 
 

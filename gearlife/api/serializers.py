@@ -183,13 +183,25 @@ class Reference(serializers.Field[Any, str, str, Any]):
 
     def _found(self, actor: Actor, id_: UUID) -> list[Any]:
         """The row, by the doorway's question as it was compiled for whoever sees as far."""
-        statement = kept((Reference, self.model, self.select, sight_of(actor)), lambda: self._statement(actor))
+        statement = kept((type(self), self.model, self.select, sight_of(actor)), lambda: self._statement(actor))
         return statement.instances(**given_by(actor), id=id_)
 
     def _statement(self, actor: Actor) -> Statement:
-        visible = self.model.objects.visible_to(given_actor(actor))  # type: ignore[attr-defined]
-        return Statement(visible.select_related(*self.select).filter(id=given.one_id("id")))
+        return Statement(self.through(given_actor(actor)).select_related(*self.select).filter(id=given.one_id("id")))
+
+    def through(self, actor: Actor) -> Any:  # noqa: ANN401 - a queryset of `model`
+        """The doorway that the row is fetched through."""
+        return self.model.objects.visible_to(actor)  # type: ignore[attr-defined]
 
     def to_representation(self, value: Model) -> str:
         """Write its id."""
         return str(value.pk)
+
+
+@extend_schema_field(OpenApiTypes.UUID)
+class Reportable(Reference):
+    """The id of a row that the actor may name in a report of damage, also where it may not be read."""
+
+    def through(self, actor: Actor) -> Any:  # noqa: ANN401 - a queryset of `model`
+        """What may be reported, or shown by who reports."""
+        return self.model.objects.reportable_by(actor)  # type: ignore[attr-defined]

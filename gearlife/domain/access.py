@@ -16,6 +16,8 @@ WRITERS = frozenset({Role.ADMINISTRATOR, Role.OFFICER})
 READERS = WRITERS | {Role.AUDITOR, Role.COACH}
 # Stopping never waits for anybody who can see the gear.
 STOPPERS = WRITERS | {Role.COACH}
+# Whoever stands before broken gear may say so; a program's account may do nothing else.
+REPORTERS = STOPPERS | {Role.DAMAGE_REPORTER}
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,16 @@ class Actor:
     def team_ids(self) -> frozenset[UUID]:
         """Teams seen alone: those of a coach's grants."""
         return frozenset(g.team_id for g in self.grants if g.role is Role.COACH and g.team_id)
+
+    @property
+    def reporting_club_ids(self) -> frozenset[UUID]:
+        """Clubs of which damage may be reported, and nothing read."""
+        return frozenset(g.club_id for g in self.grants if g.role is Role.DAMAGE_REPORTER and g.club_id)
+
+    @property
+    def reports_everywhere(self) -> bool:
+        """Whether damage may be reported in every club: a reporter's role that names none."""
+        return any(g.role is Role.DAMAGE_REPORTER and g.club_id is None for g in self.grants)
 
     def may_be(self, *roles: Role) -> bool:
         """Whether one of these roles is held."""

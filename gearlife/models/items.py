@@ -30,6 +30,14 @@ class ItemQuerySet(OwnedQuerySet):
             return items
         return items.filter(Q(club_id__in=actor.club_ids) | Q(team_id__in=actor.team_ids))
 
+    def reportable_by(self, actor: Actor) -> Self:
+        """Items of which the actor may report damage: those in sight, and every one of a reporter's clubs."""
+        items = super().visible_to(actor)
+        if actor.sees_every_club or actor.reports_everywhere:
+            return items
+        seen = Q(club_id__in=actor.club_ids) | Q(team_id__in=actor.team_ids)
+        return items.filter(seen | Q(club_id__in=actor.reporting_club_ids))
+
     def in_use(self) -> Self:
         """Neither retired nor disposed of; what is missing counts, for it may turn up."""
         return self.filter(retired_on__isnull=True).exclude(whereabouts=Whereabouts.DISPOSED.value)

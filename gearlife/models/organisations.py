@@ -42,6 +42,13 @@ class ClubQuerySet(OwnedQuerySet):
             return clubs
         return clubs.filter(Q(id__in=actor.club_ids) | Q(teams__id__in=actor.team_ids)).distinct()
 
+    def reportable_by(self, actor: Actor) -> Self:
+        """Clubs of whose gear the actor may report damage."""
+        if actor.reports_everywhere or actor.sees_every_club:
+            return super().visible_to(actor)
+        mine = Q(id__in=actor.club_ids) | Q(id__in=actor.reporting_club_ids)
+        return super().visible_to(actor).filter(mine | Q(id__in=Team.objects.of(actor).values("club_id")))
+
 
 class Club(Owned):
     """A club: the place whose calendar, rooms and officers its gear has."""
@@ -74,6 +81,10 @@ class OfClubQuerySet(OwnedQuerySet):
 
 class TeamQuerySet(OwnedQuerySet):
     """Teams; a coach sees the own one."""
+
+    def of(self, actor: Actor) -> Self:
+        """A coach's own."""
+        return self.filter(id__in=actor.team_ids)
 
     def visible_to(self, actor: Actor) -> Self:
         """Teams of an officer's clubs, and a coach's own."""

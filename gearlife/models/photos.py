@@ -1,9 +1,22 @@
 """Photographs of gear, rebuilt from their pixels; evidence for ends of holds."""
 
-from django.db import models
+from typing import Self
 
+from django.db import models
+from django.db.models import Q
+
+from gearlife.domain.access import Actor
 from gearlife.models.base import Owned
 from gearlife.models.organisations import Club, OfClubQuerySet
+
+
+class PhotoQuerySet(OfClubQuerySet):
+    """Photographs: whoever sees the club sees them."""
+
+    def reportable_by(self, actor: Actor) -> Self:
+        """Those that the actor may add to a report: in sight, or sent by the very account."""
+        seen = self.visible_to(actor).values("id")
+        return self.filter(Q(id__in=seen) | Q(received_by_id=actor.user_id, organisation_id=actor.organisation_id))
 
 
 class Photo(Owned):
@@ -18,7 +31,7 @@ class Photo(Owned):
     received_at = models.DateTimeField()
     received_by = models.ForeignKey("gearlife.User", on_delete=models.PROTECT, null=True, related_name="+")
 
-    objects = OfClubQuerySet.as_manager()
+    objects = PhotoQuerySet.as_manager()
 
     def __str__(self) -> str:
         return str(self.id)

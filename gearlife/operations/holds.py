@@ -107,12 +107,30 @@ def reopen_those_of_retired(item: Item) -> list[Entry]:
     """
     entries = []
     for hold in Hold.objects.filter(item=item, release_basis=ReleaseBasis.RETIRED.value).order_by("id"):
-        hold.released_at, hold.released_by_id, hold.release_reason, hold.release_basis = None, None, "", ""
-        withdraw(hold)
-        hold.version += 1
-        hold.save()
+        _reopen(hold)
         entries.append(Entry("reopened", item.id, _told(hold)))
     return entries
+
+
+def end_of_origin(*, item_id: UUID, origin_id: UUID, reason: str, stamp: Stamp) -> list[Entry]:
+    """End the open hold that this fact opened, and no other, for the fact proved to be none; the caller settles.
+
+    Who may say so, and on what grounds, is the caller's to ask; the item is locked by the caller.
+    """
+    entries = []
+    for hold in Hold.objects.open().filter(item_id=item_id, origin_id=origin_id):
+        _end(hold, reason, ReleaseBasis.DEALT_WITH, stamp)
+        entries.append(Entry("released", item_id, _told(hold)))
+    return entries
+
+
+def hold_again(*, new: NewHold, stamp: Stamp) -> list[Entry]:
+    """Open the hold of a fact, or put the one that was ended in force as if it never had been; the caller settles."""
+    ended = Hold.objects.filter(item_id=new.item_id, origin_id=new.origin_id, released_at__isnull=False)
+    for hold in ended.exclude(release_basis=ReleaseBasis.RETIRED.value):
+        _reopen(hold)
+        return [Entry("held_again", hold.item_id, _told(hold)), *_end_those_of_retired([hold], stamp)]
+    return open_holds([new], stamp)[1]
 
 
 def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
@@ -124,6 +142,13 @@ def _end_those_of_retired(holds: Iterable[Hold], stamp: Stamp) -> list[Entry]:
     for hold in late:
         _end(hold, reasons[hold.item_id], ReleaseBasis.RETIRED, stamp)
     return [Entry("released", hold.item_id, _told(hold)) for hold in late]
+
+
+def _reopen(hold: Hold) -> None:
+    hold.released_at, hold.released_by_id, hold.release_reason, hold.release_basis = None, None, "", ""
+    withdraw(hold)
+    hold.version += 1
+    hold.save()
 
 
 def _refuse_wrong_person_or_ground(hold: Hold, basis: ReleaseBasis, stamp: Stamp) -> None:

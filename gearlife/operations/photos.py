@@ -21,12 +21,12 @@ T = TypeVar("T")
 
 def with_photo(*, original: bytes, club: Club, stamp: Stamp, act: Callable[[Photo], T]) -> T:
     """Keep a picture and do what needs it, both or neither: where the act is refused, no photograph is left."""
-    return with_photos(originals=[original], club=club, stamp=stamp, act=lambda photos: act(photos[0]))
+    pictures = [rebuild_apart(original)]
+    return with_photos(pictures=pictures, club=club, stamp=stamp, act=lambda photos: act(photos[0]))
 
 
-def with_photos(*, originals: Sequence[bytes], club: Club, stamp: Stamp, act: Callable[[list[Photo]], T]) -> T:
-    """The same for several, or for none: all of them are kept with the act, or nothing is."""
-    pictures = [rebuild_apart(original) for original in originals]
+def with_photos(*, pictures: Sequence[Picture], club: Club, stamp: Stamp, act: Callable[[list[Photo]], T]) -> T:
+    """The same for several that were rebuilt, or for none: all of them are kept with the act, or nothing is."""
     paths = [keep_file(picture, club.organisation_id) for picture in pictures]
     try:
         with transaction.atomic():

@@ -146,6 +146,7 @@ _words: dict[str, Words] = {
     "certified": _certified,
     "retired": _retired,
     "reopened": _reopened,
+    "held_again": lambda facts: f"Held again from {facts['starts_on']}: {facts['reason']}",
     "retirement_correction_proposed": _correction_proposed,
     "retirement_corrected": _retirement_corrected,
     "photo_kept": lambda _: "A photograph was kept; nothing of the original but its pixels.",

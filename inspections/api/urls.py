@@ -5,6 +5,7 @@ from django.urls import path
 from gearlife.api.routing import Router
 from inspections.api.air import AirOfModels, AirRecords
 from inspections.api.checklists import Checklists
+from inspections.api.damage_reports import DamageReports
 from inspections.api.inspections import Inspections
 from inspections.api.not_seen import NotSeenResource
 from inspections.api.pad_changes import Configuration, PadChanges
@@ -14,7 +15,7 @@ from inspections.api.sync import SyncChanges
 from inspections.api.wear import Wear
 
 OF_PARTS = (PadPositions, ApprovedParts, PadChanges, Faceguards, PartStocks, StockEntries, PartPolicies)
-RESOURCES = (Checklists, Inspections, NotSeenResource, AirRecords, AirOfModels, *OF_PARTS)
+RESOURCES = (Checklists, Inspections, NotSeenResource, DamageReports, AirRecords, AirOfModels, *OF_PARTS)
 
 urlpatterns = [
     path("sync/changes/", SyncChanges.as_view({"get": "changes"}), name="sync/changes"),

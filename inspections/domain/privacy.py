@@ -15,6 +15,12 @@ TABLES: Mapping[str, Table] = {
         machine="clock_ahead_seconds device_at",
         history="item player noted_at recorded_at recorded_by",
     ),
+    "inspections.DamageReport": table(
+        item="item_id",
+        words="description serial tag decided_reason",
+        gear="severity counts_as state",
+        history="club item seen_at received_at reported_by decided_at decided_by",
+    ),
     "inspections.AirRecord": table(
         item="item_id",
         gear="cell act felt counts_as pressure_kpa temperature_c elevation_m barometric_kpa strokes",

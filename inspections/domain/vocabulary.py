@@ -26,3 +26,20 @@ class EnteredBy(StrEnum):
     SCANNED = "scanned"
     TAPPED = "tapped"
     FROM_PAPER = "from_paper"
+
+
+class LooksLike(StrEnum):
+    """How bad damage looks to whoever reports it, mildest first."""
+
+    MINOR = "minor"
+    UNSURE = "unsure"
+    DANGEROUS = "dangerous"
+
+
+class ReportState(StrEnum):
+    """How far a damage report has come; the first two wait for somebody."""
+
+    NEW = "new"
+    UNDER_REVIEW = "under_review"
+    CONFIRMED = "confirmed"
+    DISMISSED = "dismissed"

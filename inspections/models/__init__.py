@@ -2,6 +2,7 @@
 
 from inspections.models.air import AirOfModel, AirRecord
 from inspections.models.checklists import Checklist
+from inspections.models.damage_reports import DamageReport, ReportPhoto
 from inspections.models.inspections import Finding, Inspection
 from inspections.models.not_seen import NotSeen
 from inspections.models.part_stock import PartStock, StockEntry
@@ -12,6 +13,7 @@ __all__ = [
     "AirRecord",
     "ApprovedPart",
     "Checklist",
+    "DamageReport",
     "Faceguard",
     "Finding",
     "Inspection",
@@ -20,5 +22,6 @@ __all__ = [
     "PadPosition",
     "PartPolicy",
     "PartStock",
+    "ReportPhoto",
     "StockEntry",
 ]

@@ -34,9 +34,25 @@ def _clock(facts: Facts) -> str:
     return f" Note: {words(datetime.fromisoformat(facts['device_at']), facts['clock_ahead_seconds'])}."
 
 
+def _reported(facts: Facts) -> str:
+    photos = len(facts["photos"])
+    shown = f", with {photos} photograph{'' if photos == 1 else 's'}" if photos else ""
+    raised = (
+        "" if facts["severity"] == facts["counts_as"] else f"; by what was written it counts as {facts['counts_as']}"
+    )
+    return f"Damage was reported as {SEEN_AS[facts['severity']]}{shown}{raised}."
+
+
+SEEN_AS = {"minor": "minor", "unsure": "of doubtful weight", "dangerous": "dangerous"}
+
 WORDS: dict[str, Words] = {
     "air_recorded": _air,
     "air_stated": lambda _: "What the maker states of its model's air was recorded.",
     "inspected": _inspected,
+    "damage_reported": _reported,
+    "damage_linked": lambda _: "A damage report that named no known gear was said to be about this item.",
+    "damage_under_review": lambda _: "Somebody took up the damage report.",
+    "damage_confirmed": lambda _: "The reported damage was confirmed; it wants a full inspection.",
+    "damage_dismissed": lambda _: "The damage report was dismissed; its own hold ended, and no other.",
     "not_seen": lambda facts: f"Not there when it was looked for; it stays due.{_clock(facts)}",
 }

@@ -13,6 +13,7 @@ from gearlife.queries.out_of_use import why_out_of_use
 from inspections.domain.choices import Point, points_of
 from inspections.models import Inspection
 from inspections.queries.checklists import newest_checklists
+from inspections.queries.damage_reports import still_matter
 from inspections.queries.inspections import inspection_columns, with_findings
 from inspections.queries.rounds import Place, place_of
 
@@ -21,7 +22,10 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True)
 class InHand:
-    """An item in somebody's hand. `worn` and `place` are None where nobody wears it, or nobody that is in sight."""
+    """An item in somebody's hand, with the damage reports that are not over.
+
+    `worn` and `place` are None where nobody wears it, or nobody that is in sight.
+    """
 
     item: Item
     worn: Assignment | None
@@ -29,6 +33,7 @@ class InHand:
     points: list[Point]
     stops: list[str]
     last: Row | None
+    reports: list[Row]
 
 
 def in_hand(item: Item, actor: Actor, day: date, at: datetime) -> InHand:
@@ -42,6 +47,7 @@ def in_hand(item: Item, actor: Actor, day: date, at: datetime) -> InHand:
         points=points_of(Kind(item.kind), checklist.points) if checklist else [],
         stops=list(why_out_of_use([item.id], day).get(item.id, ())),
         last=_last(item.id),
+        reports=still_matter(item.id),
     )
 
 

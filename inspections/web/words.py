@@ -4,7 +4,7 @@ from django.utils.translation import gettext_lazy as _
 
 from gearlife.web.words import Words
 from inspections.domain.choices import Consequence
-from inspections.domain.vocabulary import Depth, EnteredBy, Grade
+from inspections.domain.vocabulary import Depth, EnteredBy, Grade, LooksLike, ReportState
 
 WORDS: Words = {
     Grade.NOTHING_FOUND: _("nothing found"),
@@ -14,6 +14,13 @@ WORDS: Words = {
     Grade.SCRAP: _("comes off, for good"),
     Depth.LOOK: _("a look"),
     Depth.FULL: _("a full inspection"),
+    LooksLike.MINOR: _("minor"),
+    LooksLike.UNSURE: _("not sure"),
+    LooksLike.DANGEROUS: _("dangerous"),
+    ReportState.NEW: _("new"),
+    ReportState.UNDER_REVIEW: _("somebody is on it"),
+    ReportState.CONFIRMED: _("confirmed"),
+    ReportState.DISMISSED: _("dismissed"),
     EnteredBy.FROM_PAPER: _("from paper"),
     Consequence.OFF_AS_CRACKED: _(
         "It comes off at once. Only two people, with a photograph, may say that it was no crack."

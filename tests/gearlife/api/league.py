@@ -26,6 +26,7 @@ from inspections.domain.air_records import Felt
 from inspections.domain.vocabulary import Depth
 from inspections.models import Checklist, Inspection, PartStock
 from inspections.operations.air import NewAirRecord, record_air, state_air
+from inspections.operations.damage_reports import NewReport, report_damage
 from inspections.operations.not_seen import NewNotSeen, note_not_seen
 from inspections.operations.part_lists import decide_on_unapproved
 from tests.factories import (
@@ -129,6 +130,9 @@ class League:
             "air-records": record_air(new=NewAirRecord(self.item, felt=Felt.FIRM), stamp=self._officers()),
             "model-air": state_air(model=self.item.model, facts={}, stamp=self._officers()),
             **self._parts(),
+            "damage-reports": report_damage(
+                new=NewReport(self.club, "a crack, left", item=self.item), stamp=stamp(self.organisation)
+            ),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }
 

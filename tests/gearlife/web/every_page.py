@@ -23,6 +23,7 @@ NAMED = {
     "item": "items",
     "membership": "memberships",
     "model": "models",
+    "report": "damage-reports",
 }
 # What stands behind no address of the API.
 HANGING: dict[str, Callable[[League], Any]] = {
