@@ -28,6 +28,8 @@ OTHER_BANDS_MM = {
 # More than this in a year is more likely hair, protocol or tape than growth (computed on UK 1990 data).
 HEAD_CHANGE_MM_A_YEAR = 8.0
 DAYS_A_YEAR = 365.25
+# For a place where no measurement may stand.
+UNUSUAL = "outside what is usual at this age: look at tape, unit and place, and measure again"
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,12 @@ def band_mm(kind: MeasurementKind, age: float | None) -> tuple[float, float]:
         return OTHER_BANDS_MM[kind]
     youngest, oldest = (age, age) if age is not None else (YOUNGEST_AGE, ADULT_AGE)
     return head_median_mm(youngest) - HEAD_BAND_MM, head_median_mm(oldest) + HEAD_BAND_MM
+
+
+def is_usual(kind: MeasurementKind, value_mm: float, age: float | None) -> bool:
+    """Whether it lies in the band."""
+    low, high = band_mm(kind, age)
+    return low <= value_mm <= high
 
 
 def doubts(

@@ -7,9 +7,11 @@ from datetime import date
 from uuid import UUID
 
 from fitting.domain.intake import PLAYERS, Named, PlayerRow, read_players
+from fitting.domain.plausibility import UNUSUAL, age_on, is_usual
 from fitting.domain.players import label
 from fitting.domain.vocabulary import MeasurementKind
-from fitting.models import Measurement, Player
+from fitting.models import Assignment, Measurement, Player
+from fitting.operations.fits import measured_anew
 from fitting.operations.players import NewPlayer, add_players, change_players
 from gearlife.domain.access import Stamp
 from gearlife.domain.intake.faults import Findings
@@ -17,7 +19,7 @@ from gearlife.domain.intake.nearest import nearest_words
 from gearlife.domain.intake.outlines import Change, Deed, RowPlan
 from gearlife.domain.intake.table import Table
 from gearlife.domain.normal_form import normal_form
-from gearlife.models import Club, Team
+from gearlife.models import Club, Item, Team
 from gearlife.operations.intake import FileKind, Plan
 from gearlife.operations.ledger import Entry
 from gearlife.operations.organisations import add_team
@@ -58,6 +60,7 @@ class PlayersFile(FileKind):
         teams = {normal_form(team.name): team for team in Team.objects.filter(club=club).order_by("id")}
         decisions = _decide(rows, players, teams, findings)
         new_teams = _new_teams(rows, teams, findings)
+        findings.notes += _doubts(decisions)
         return Plan(
             added=len(decisions.additions),
             changed=len(decisions.touched),
@@ -189,10 +192,30 @@ def _new_teams(rows: Iterable[PlayerRow], teams: Mapping[str, Team], findings: F
     return new
 
 
+def _doubts(decisions: Decisions) -> list[str]:
+    """What is doubtful of measurements that are new, by row and column; what was measured is not said again.
+
+    A file does not tell where the tape lay: its numbers are compared with no earlier ones, only with what is usual.
+    """
+    measured: list[tuple[int | None, PlayerRow, Mapping[MeasurementKind, int]]] = [
+        (None, row, row.lengths_mm) for row in decisions.additions
+    ]
+    measured += [(player.birth_year, row, decisions.lengths[row.number]) for player, row in decisions.measured]
+    return [
+        f"row {row.number}, {kind}_mm: {UNUSUAL}"
+        for recorded, row, lengths in sorted(measured, key=lambda each: each[1].number)
+        for kind, length in lengths.items()
+        if row.measured_on and not is_usual(kind, length, age_on(row.measured_on, row.birth_year or recorded))
+    ]
+
+
 def _write(
     decisions: Decisions, teams: Mapping[str, Team], new_teams: Mapping[str, str], club: Club, stamp: Stamp
 ) -> list[Entry]:
     """Write everything in batches. Names and measurements are personal: the ledger has the file's line alone."""
+    # All that is settled below is locked first, in one order: what moves with its player and what is measured anew.
+    worn = Assignment.objects.open().filter(player_id__in=decisions.touched)
+    Item.objects.lock(worn.values_list("item_id", flat=True))
     made = {key: add_team(stamp=stamp, club=club, name=name) for key, name in new_teams.items()}
     by_name = {**teams, **made}
     new = [_new_player(row, club, by_name) for row in decisions.additions]
@@ -205,6 +228,8 @@ def _write(
         for kind, length in _new_lengths(player, row, known).items()
     ]
     Measurement.objects.bulk_create(measurements, batch_size=CHUNK)
+    # Whoever is new has nothing on: no fit of theirs goes stale.
+    measured_anew(player_ids=[player.id for player, _ in decisions.measured], stamp=stamp)
     return []
 
 

@@ -1,12 +1,14 @@
 """Players taken in: known by name and birth year, measurements kept, whatever is ambiguous a bad row."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
+from fitting.domain.plausibility import UNUSUAL
 from fitting.models import Measurement, Player
-from gearlife.models import Club, Intake, LedgerEvent, Team
-from tests.factories import ClubFactory, PlayerFactory, TeamFactory
+from fitting.operations.assignments import NewAssignment, issue
+from gearlife.models import Alert, Club, Intake, LedgerEvent, Team
+from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, TeamFactory, fitted, stamp
 from tests.gearlife.intake.club_files import fault_lines, taken_in
 
 pytestmark = pytest.mark.django_db
@@ -197,3 +199,32 @@ def test_a_european_roster_with_semicolons_and_decimal_commas_is_taken_in(club: 
     assert report.notes == ["this file is not in UTF-8 and was read as Windows-1252; look at the names with accents"]
     kept = Measurement.objects.get()
     assert (kept.player.given_name, kept.readings_mm, kept.taken_on) == ("J\xfcrgen", [572], date(2026, 8, 19))
+
+
+def test_a_measurement_that_is_not_usual_is_told_by_its_row_without_its_number_and_is_taken_in(club: Club) -> None:
+    file = roster("7,Given1,Family1,2018,,,640,,,2026-08-01", "8,Given2,Family2,2009,,,571,1500,,2026-08-01")
+    said = [
+        f"row 2, head_circumference_mm: {UNUSUAL}",
+        f"row 3, chest_circumference_mm: {UNUSUAL}",
+    ]
+    assert taken_in(file, club, check=True).notes == said
+    assert taken_in(file, club).notes == said
+    assert Measurement.objects.count() == 3
+    assert not any(number in LedgerEvent.objects.order_by("-seq")[0].text for number in ("640", "1500"))
+    # What is recorded already is doubted no more; a known player's year of birth need not stand in the file.
+    assert taken_in(file, club).notes == []
+    again = roster("7,Given1,Family1,,,,630,,,2026-09-01")
+    assert taken_in(again, club).notes == [f"row 2, head_circumference_mm: {UNUSUAL}"]
+
+
+def test_growth_that_a_file_tells_asks_for_a_refit_of_what_is_worn(club: Club) -> None:
+    taken_in(roster("7,Given1,Family1,2010,Herons,,560,,,2026-08-01"), club, at=AT - timedelta(days=60))
+    player, item = Player.objects.get(), ItemFactory.create(club=club)
+    fitted(item, player, at=AT - timedelta(days=30))
+    issue(new=NewAssignment(item.id, player), stamp=stamp(club.organisation, AT - timedelta(days=30)))
+    alerts = Alert.objects.open().filter(item=item, kind="fit_stale")
+    taken_in(roster("7,Given1,Family1,2010,Otters,,562,,,2026-10-01"), club)
+    assert not alerts.exists()
+    taken_in(roster("7,Given1,Family1,2010,Otters,,575,,,2026-10-13"), club)
+
+    assert "changed by more than a fit bears" in alerts.get().because
