@@ -63,7 +63,12 @@ class MeasurementBody(StrictSerializer):
     tape = WordField(Tape, required=False, allow_null=True, default=None)
     readings_mm = serializers.ListField(child=ReadingField(), min_length=1, max_length=MOST_READINGS)
     taken_on = DayField(required=False, allow_null=True, default=None, help_text="Today unless told.")
-    measured_by = PersonField(required=False, allow_null=True, default=None, help_text="User name; yours unless told.")
+    measured_by = PersonField(
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="User name of one of the club's people; yours unless told.",
+    )
 
 
 class MeasurementRow(serializers.Serializer[Any]):

@@ -13,6 +13,7 @@ from fitting.domain.vocabulary import PROTOCOLS, MeasurementKind, Protocol, Tape
 from fitting.models import Measurement, MeasurementRead, Player
 from fitting.operations.fits import measured_anew
 from fitting.operations.present import refuse_removed
+from fitting.queries.measurers import strangers
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.operations.ledger import Entry, record
@@ -41,6 +42,7 @@ def record_measurement(*, new: NewMeasurement, stamp: Stamp) -> Measurement:
 def record_measurements(*, new: Sequence[NewMeasurement], stamp: Stamp) -> list[Measurement]:
     """Keep several, all or none, in one insert; a fit that they make stale is settled in the same transaction."""
     refuse_removed(each.player for each in new)
+    _refuse_strangers(new, stamp)
     kept = Measurement.objects.bulk_create([_built(each, stamp) for each in new])
     measured_anew(player_ids={each.player.id for each in new}, stamp=stamp)
     return kept
@@ -76,6 +78,18 @@ def faults_of(new: NewMeasurement, today: date) -> list[Fault]:
     return [*_of_readings(new.readings_mm), *_of_protocol(new), *_of_day(new.taken_on, today)]
 
 
+def _refuse_strangers(new: Sequence[NewMeasurement], stamp: Stamp) -> None:
+    """Whoever held the tape, where somebody else records it, is one of the club's people."""
+    named = {(each.player.club_id, id_) for each in new if (id_ := each.measured_by_id) and id_ != stamp.actor.user_id}
+    if named and strangers(named):
+        raise InvalidInputError.at("/measured_by", "Name somebody of this club.", "unknown_measurer")
+
+
+def _measurer(new: NewMeasurement, stamp: Stamp) -> UUID | None:
+    """The person named, else whoever acts; a device holds no tape, and what it leaves unnamed is nobody's."""
+    return new.measured_by_id or (None if stamp.actor.is_device else stamp.actor.user_id)
+
+
 def _built(new: NewMeasurement, stamp: Stamp) -> Measurement:
     if faults := faults_of(new, stamp.day):
         raise InvalidInputError("The measurement cannot be taken as it is.", faults=faults)
@@ -87,7 +101,7 @@ def _built(new: NewMeasurement, stamp: Stamp) -> Measurement:
         tape=new.tape.value if new.tape else "",
         readings_mm=[_plain(in_millimetres(reading)) for reading in new.readings_mm],
         taken_on=new.taken_on or stamp.day,
-        measured_by_id=new.measured_by_id or stamp.actor.user_id,
+        measured_by_id=_measurer(new, stamp),
         recorded_at=stamp.at,
     )
     measurement.id = new.id or measurement.id

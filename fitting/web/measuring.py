@@ -1,6 +1,7 @@
 """Measuring: one player's measurements, a team one player after the other, and how exactly the club measures."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, ClassVar
 from uuid import UUID
@@ -17,13 +18,14 @@ from fitting.domain.vocabulary import Tape
 from fitting.models import Measurement, Player
 from fitting.operations.measurements import NewMeasurement, note_reads, record_measurements, remove_measurement
 from fitting.queries.measurements import measurement_columns, sheet_rows, told
+from fitting.queries.measurers import people_of
 from fitting.queries.measuring_error import errors_of
 from fitting.queries.roster import by_team_and_number
 from fitting.web.items import id_of
 from fitting.web.measuring_forms import fields, one_reading, read_measurements, to_be_said
 from fitting.web.players import PlayerPage
 from gearlife.domain.access import Actor
-from gearlife.domain.errors import GearlifeError, NotFoundError
+from gearlife.domain.errors import GearlifeError, InvalidInputError, NotFoundError
 from gearlife.domain.vocabulary import Role, Units
 from gearlife.models import Club, Team
 from gearlife.web.pages import Page, status_of
@@ -46,10 +48,22 @@ class MeasuringPage(Page):
         """Who is measured."""
         raise NotImplementedError
 
+    @property
+    def club(self) -> Club:
+        """Where it is measured."""
+        raise NotImplementedError
+
     def form(self) -> dict[str, Any]:
         """What the form shows, empty or as it was sent."""
+        measurer = id_of(self.typed.get("measured_by")) or self.actor.user_id
+        people = {"people": people_of(self.club.id), "measurer": measurer}
         tapes = {"tapes": list(Tape), "tape": self.typed.get("tape") or Tape.CLOTH.value}
-        return {"parts": fields(self.actor, self.typed.dict()), **tapes, "is_inches": self.units is Units.INCHES}
+        return {
+            "parts": fields(self.actor, self.typed.dict()),
+            **tapes,
+            "is_inches": self.units is Units.INCHES,
+            **people,
+        }
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Keep what was measured, or say first why to measure again."""
@@ -68,7 +82,11 @@ class MeasuringPage(Page):
 
     def read(self, player: Player) -> list[NewMeasurement]:
         """What was typed."""
-        return read_measurements(self.typed.dict(), player, self.units, self.stamp(player.club).day)
+        held_by = id_of(self.typed.get("measured_by"))
+        if self.text("measured_by") and held_by is None:
+            raise InvalidInputError.at("/measured_by", _("Choose who held the tape."))
+        new = read_measurements(self.typed.dict(), player, self.units, self.stamp(player.club).day)
+        return [replace(each, measured_by_id=held_by) for each in new]
 
     def keep(self, player: Player) -> None:
         """Record it once."""
@@ -89,6 +107,11 @@ class Measurements(MeasuringPage, PlayerPage):
     def measured_player(self) -> Player:
         """The player of the address."""
         return self.player
+
+    @property
+    def club(self) -> Club:
+        """The player's."""
+        return self.player.club
 
     def context(self) -> dict[str, Any]:
         """The form, and everything that was measured, the newest first; who is shown it is written down."""
@@ -141,6 +164,11 @@ class MeasureTeam(MeasuringPage):
         """The team, each player with the days of the newest measurements; no measurement is shown here."""
         players = by_team_and_number(Player.objects.visible_to(self.actor).filter(team=self.team))
         return sheet_rows(players, self.stamp(self.team.club).day)
+
+    @property
+    def club(self) -> Club:
+        """The team's."""
+        return self.team.club
 
     def measured_player(self) -> Player:
         """The one whom the form names."""

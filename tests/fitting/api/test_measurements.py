@@ -7,7 +7,7 @@ import pytest
 from fitting.models import Measurement, MeasurementRead, Player
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, LedgerEvent
-from tests.factories import ClubFactory, PlayerFactory, person, token
+from tests.factories import ClubFactory, PlayerFactory, TeamFactory, person, token
 from tests.fitting.conftest import caller
 from tests.gearlife.api.base_probe import Caller, pointers
 
@@ -194,3 +194,23 @@ def test_a_list_takes_as_many_queries_for_many_as_for_few(
         officer("POST", ADDRESS, body(PlayerFactory.create(club=club), 560 + number, 561 + number))
     with django_assert_max_num_queries(9):
         assert len(officer("GET", ADDRESS).json()["results"]) == 20
+
+
+def test_whoever_held_the_tape_is_one_of_the_clubs_people(officer: Caller, club: Club, player: Player) -> None:
+    coach, stranger = (
+        person(Role.COACH, at=TeamFactory.create(club=each))
+        for each in (club, ClubFactory.create(organisation=club.organisation))
+    )
+    sent = {"player": str(player.id), "kind": "head_circumference", "readings_mm": [560, 562]}
+    answers = [officer("POST", "measurements/", sent | {"measured_by": each.username}) for each in (coach, stranger)]
+
+    assert [answer.status_code for answer in answers] == [201, 400]
+    assert answers[0].json()["measured_by"] == coach.username
+    assert pointers(answers[1]) == {"/measured_by"}
+
+
+def test_what_a_device_sends_without_a_name_is_measured_by_nobody(club: Club, player: Player, officer: Caller) -> None:
+    phone = Caller(token(person(Role.OFFICER, at=club, is_device=True)))
+    sent = {"player": str(player.id), "kind": "head_circumference", "readings_mm": [560, 562]}
+
+    assert phone("POST", "measurements/", sent).json()["measured_by"] is None

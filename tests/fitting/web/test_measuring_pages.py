@@ -8,7 +8,7 @@ from django.test import Client
 from fitting.models import Measurement, MeasurementRead, Player
 from gearlife.domain.vocabulary import Role, Units
 from gearlife.models import Club, Team, User
-from tests.factories import ClubFactory, PlayerFactory, TeamFactory
+from tests.factories import ClubFactory, PlayerFactory, TeamFactory, person
 from tests.fitting.web.conftest import Browse
 from tests.pages import fields, links, seen
 
@@ -188,3 +188,30 @@ def test_the_clubs_error_is_shown_with_its_pairs(browser: Client, player: Player
     keep(browser, player, **{f"{HEAD}_1": "57.2 cm", f"{HEAD}_2": "57.0 cm"})
     # One pair 2 mm apart: sqrt(4 / 2) = 1.4 mm.
     assert "round the head everybody 1.4 1" in seen(browser.get("/measuring/"))
+
+
+def test_another_of_the_clubs_people_may_have_held_the_tape_and_the_error_is_theirs(
+    browser: Client, club: Club, team: Team, player: Player
+) -> None:
+    coach = person(Role.COACH, at=team)
+    strangers = [
+        person(Role.OFFICER, at=ClubFactory.create(organisation=club.organisation)),
+        person(Role.OFFICER, at=club, is_device=True),
+        person(Role.OFFICER, at=ClubFactory.create()),
+    ]
+    shown = seen(browser.get(page(player)))
+    assert coach.username in shown
+    assert not any(each.username in shown for each in strangers)
+    mine = keep(browser, player, **{f"{HEAD}_1": "57 cm", f"{HEAD}_2": "57.2 cm"})
+    theirs = keep(browser, player, **{f"{HEAD}_1": "57 cm", f"{HEAD}_2": "57.1 cm", "measured_by": str(coach.id)})
+    refused = [
+        keep(browser, player, **{f"{HEAD}_1": "57 cm", f"{HEAD}_2": "57.2 cm", "measured_by": wrong})
+        for wrong in (*(str(each.id) for each in strangers), "x")
+    ]
+    held = Measurement.objects.order_by("recorded_at", "id").values_list("measured_by__username", flat=True)
+
+    assert (mine.status_code, theirs.status_code) == (303, 303)
+    assert [each.status_code for each in refused] == [400] * 4
+    assert "Name somebody of this club." in seen(refused[0])
+    assert held.count() == 2
+    assert coach.username in held
