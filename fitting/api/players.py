@@ -12,17 +12,21 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from fitting.domain.counted_gear import Lacks
 from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
 from fitting.domain.roles import MEASURERS
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Player
 from fitting.operations.exporting import export_person
+from fitting.models.players import PlayerQuerySet
 from fitting.operations.fits import report_change
 from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.operations.removing import remove_person
+from fitting.queries.protection import lacks_of
 from fitting.queries.rows import player_columns
 from gearlife.api.bulk import BulkResource
-from gearlife.api.filters import Filters, IntegerFilter, TextFilter
+from gearlife.api.clock import stamp_of
+from gearlife.api.filters import Filters, IntegerFilter, TextFilter, WordFilter
 from gearlife.api.reading import Row
 from gearlife.api.resources import act
 from gearlife.api.serializers import Reference, StrictSerializer
@@ -84,16 +88,23 @@ class ReportedChange(StrictSerializer):
 
 
 class PlayerFilters(Filters):
-    """By club, team, name and number."""
+    """By club, team, name and number; `lacks` by what they should have before the first contact."""
 
     given_name = TextFilter(lookup_expr="iexact")
     family_name = TextFilter(lookup_expr="iexact")
     jersey_number = IntegerFilter(min_value=0, max_value=LAST_JERSEY)
     birth_year = IntegerFilter(min_value=FIRST_YEAR, max_value=LAST_YEAR)
+    lacks = WordFilter(Lacks, method="lacking")
+    weighs = frozenset({"lacks"})
 
     class Meta:
         model = Player
         fields = ("club", "team")
+
+    def lacking(self, players: PlayerQuerySet, _: str, piece: str) -> PlayerQuerySet:
+        """Players who lack a piece that protects, from two weeks before their club's first contact to its last game."""
+        lacks = lacks_of(players, stamp_of(self.request.user).day)
+        return players.filter(id__in=[id_ for id_, pieces in lacks.items() if piece in {Lacks.ANYTHING, *pieces}])
 
 
 class RemovedRow(serializers.Serializer[Any]):

@@ -20,9 +20,20 @@ CONSUMED = frozenset({CountedKind.MOUTHGUARD})
 # Worn against blows: hips in the girdle, thighs and knees, teeth (common practice, no source).
 PROTECTS = frozenset({CountedKind.GIRDLE, CountedKind.LEG_PADS, CountedKind.MOUTHGUARD})
 # What nobody has contact without, serial gear first.
-PIECES: tuple[str, ...] = (*Kind, *(kind for kind in CountedKind if kind in PROTECTS))
+PIECES: tuple[str, ...] = (*(kind.value for kind in Kind), *(kind.value for kind in CountedKind if kind in PROTECTS))
 # Nobody is given more of a kind at once; a larger number is a slip of the finger.
 MOST = 20
+
+
+class Lacks(StrEnum):
+    """What players are asked for by: any piece that protects, or one."""
+
+    ANYTHING = "anything"
+    HELMET = "helmet"
+    SHOULDER_PADS = "shoulder_pads"
+    GIRDLE = "girdle"
+    LEG_PADS = "leg_pads"
+    MOUTHGUARD = "mouthguard"
 
 
 def outstanding(kind: str, count: int, given_back: int, lost: int) -> int:
