@@ -6,12 +6,17 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
+from fitting.domain.counted_gear import CountedKind
+from fitting.domain.receipts import SignedAs
 from fitting.models import Assignment, Player
 from fitting.operations.assignments import NewAssignment, Return, issue_all, record_already_worn, return_all
+from fitting.operations.counted_gear import NewCounted, hand_out_counted
+from fitting.operations.players import change_players
+from fitting.operations.receipts import NewReceipt, Signature, make_acknowledged
 from gearlife.domain.access import Stamp
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.recorded import WITH_AIR
-from gearlife.domain.vocabulary import CertificationKind, Evidence, Liner, Whereabouts
+from gearlife.domain.vocabulary import CertificationKind, Evidence, Kind, Liner, Whereabouts
 from gearlife.models import Club, Item
 from gearlife.operations import certifications, holds, items
 from inspections.domain.air_records import Felt
@@ -160,6 +165,35 @@ def _found(acting: Acting) -> None:
         items.found(item=acting.item(row), stamp=acting.stamp)
 
 
+def _leave_team(acting: Acting) -> None:
+    players = acting.players()
+    change_players(changed=[(_worn_by(row, players), {"team": None}) for row in acting.rows], stamp=acting.stamp)
+
+
+def _hand_out_counted(acting: Acting) -> None:
+    """All kinds of a row to everybody of a team who has a helmet; the note names who got no mouthguard, by number."""
+    for row in acting.rows:
+        without = row["note"].removeprefix("no mouthguard:").split()
+        dressed = Assignment.objects.open().filter(kind=Kind.HELMET.value).values("player")
+        players = Player.objects.filter(club=acting.club, team__name=row["team"], id__in=dressed).order_by("id")
+        new = [
+            NewCounted(player, kind)
+            for player in players
+            for kind in map(CountedKind, row["kind"].split())
+            if kind is not CountedKind.MOUTHGUARD or str(player.jersey_number) not in without
+        ]
+        hand_out_counted(new=new, stamp=acting.stamp, places=[f"/{number}" for number in range(len(new))])
+
+
+def _acknowledge(acting: Acting) -> None:
+    """A receipt for each row's player; the note says who acknowledged it, as what."""
+    players = acting.players()
+    for row in acting.rows:
+        signed_as, _, name = row["note"].partition(": ")
+        by = Signature(name, SignedAs(signed_as))
+        make_acknowledged(new=NewReceipt(_worn_by(row, players)), by=by, stamp=acting.stamp)
+
+
 ACTS: dict[str, Callable[[Acting], None]] = {
     "issue": _issue,
     "already_worn": _already_worn,
@@ -173,4 +207,7 @@ ACTS: dict[str, Callable[[Acting], None]] = {
     "retire": _retire,
     "missing": _missing,
     "found": _found,
+    "leave_team": _leave_team,
+    "hand_out_counted": _hand_out_counted,
+    "acknowledge": _acknowledge,
 }

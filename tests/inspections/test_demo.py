@@ -11,7 +11,8 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models.functions import Length
 
-from fitting.models import Assignment, Measurement, Player
+from fitting.models import Assignment, Measurement, Player, Receipt
+from fitting.queries.protection import teams_lacking
 from fitting.queries.replacements import replacements_for
 from gearlife.domain.partial_dates import PartialDate
 from gearlife.domain.vocabulary import Kind, Severity, Whereabouts
@@ -219,7 +220,7 @@ def test_every_row_of_every_file_was_taken_in(demo: DemoClub) -> None:
 
     assert Counter(Item.objects.values_list("kind", flat=True)) == {"helmet": 140, "shoulder_pads": 70}
     assert len(gear) == Item.objects.count()
-    assert (len(rows("history.csv")), demo.known() is not None) == (655, True)
+    assert (len(rows("history.csv")), demo.known() is not None) == (680, True)
     assert (len(rows("players_last_season.csv")), len(rows("players_this_season.csv"))) == (95, 110)
     assert Player.objects.count() == 95 + 110 - 76
     assert (told["intake"], told["season_entered"]) == (4, 3)
@@ -246,3 +247,15 @@ def test_its_ledger_has_no_fault() -> None:
 
 def test_nothing_was_recorded_later_than_now() -> None:
     assert not LedgerEvent.objects.filter(at__gt=NOW).exists()
+
+
+def test_who_lacks_gear_that_protects_is_who_the_readme_names() -> None:
+    lines = {line.team: dict(line.pieces) for line in teams_lacking(Player.objects.all(), DAY)}
+    signed = Receipt.objects.filter(acknowledged_at__isnull=False).values_list("player__family_name", flat=True)
+
+    assert lines == {
+        "Seniors": {"helmet": 1, "shoulder_pads": 17, "girdle": 2, "leg_pads": 2, "mouthguard": 4},
+        "Reserves": {"helmet": 3, "shoulder_pads": 21, "girdle": 4, "leg_pads": 4, "mouthguard": 5},
+        "Fledglings": {"shoulder_pads": 12},
+    }
+    assert set(signed) == {"Esposti", "Uchenna", "Krogh"}
