@@ -23,7 +23,7 @@ class FittingConfig(AppConfig):
         from fitting.queries.life import worn
         from fitting.queries.loans import LoanOverdueConcern, newly_overdue
         from fitting.receivers import end_assignments
-        from fitting.web.acts import ITEM_ACTS, PLACES
+        from fitting.web.acts import ITEM_ACTS, MORNING_PARTS, PLACES, SECTIONS
         from fitting.web.acts import WORDS as PAGE_WORDS
         from fitting.web.file_words import PLAYERS, WORN
         from fitting.web.loans import loaners_of_morning, loans_today
@@ -59,6 +59,8 @@ class FittingConfig(AppConfig):
         register_file_kinds(PlayersFile(), WornFile())
         register_places(*PLACES)
         register_item_acts(*ITEM_ACTS)
+        register_sections(*SECTIONS)
+        register_morning_parts(*MORNING_PARTS)
         register_sections(Section("fitting/_loans_today.html", order=30, context=loans_today))
         register_morning_parts(MorningPart("fitting/_loaners_morning.html", order=10, context=loaners_of_morning))
         register_page_words(PAGE_WORDS)

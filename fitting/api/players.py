@@ -17,8 +17,8 @@ from fitting.domain.intake import LAST_JERSEY, NAME_LENGTH
 from fitting.domain.roles import MEASURERS
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Player
-from fitting.operations.exporting import export_person
 from fitting.models.players import PlayerQuerySet
+from fitting.operations.exporting import export_person
 from fitting.operations.fits import report_change
 from fitting.operations.players import NewPlayer, add_player, change_player
 from fitting.operations.removing import remove_person

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from fitting.domain.receipts import LONGEST_NAME, MEANING, SignedAs, digest, hidden
 from fitting.models import Player, Receipt
+from fitting.operations.present import refuse_removed
 from fitting.queries.receipts import held, sealed
 from gearlife.domain.access import Stamp
 from gearlife.domain.cautions import TO_WHOEVER_WEARS_IT
@@ -54,6 +55,7 @@ def make_receipt(*, new: NewReceipt, stamp: Stamp) -> Receipt:
     ConflictError when the player has nothing, or no longer what was seen.
     """
     player = Player.objects.select_for_update(no_key=True).get(id=new.player.id)
+    refuse_removed([player])
     shown = shown_of(new)
     if not shown["gear"] and not shown["counted"]:
         raise ConflictError("This player has nothing that a receipt could be made of.", code=NOTHING)
@@ -86,12 +88,13 @@ def acknowledge(*, receipt: Receipt, by: Signature, stamp: Stamp) -> Receipt:
     ConflictError for one that another has taken the place of, or when the player no longer has what it shows.
     """
     name = _name(by.name)
-    Player.objects.select_for_update(no_key=True).get(id=receipt.player_id)
+    player = Player.objects.select_for_update(no_key=True).get(id=receipt.player_id)
     kept: Receipt = Receipt.objects.select_for_update(no_key=True).get(id=receipt.id)
     if kept.acknowledged_at:
         if (kept.acknowledged_name, kept.acknowledged_as) == (name, by.signed_as):
             return kept
         raise ConflictError("It has been acknowledged already, and never changes: make another.", code=SIGNED)
+    refuse_removed([player])
     if kept.replaced_at:
         raise ConflictError("A newer receipt has taken its place: acknowledge that one.", code=REPLACED)
     if held(kept.player_id) != {part: kept.shown[part] for part in ("gear", "counted")}:

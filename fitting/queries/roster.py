@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import F, Q
 
+from fitting.domain.parts import named
 from fitting.domain.players import label
 from fitting.models import Assignment
 from fitting.models.players import PlayerQuerySet
@@ -27,6 +28,7 @@ ON_PLAYER = (
     *("id", "player", "item", "kind", "loan", "issued_at", "returned_at", "recorded_as", "condition_at_issue"),
     *(
         "condition_at_return",
+        "missing_parts",
         "item__serial",
         "item__tag",
         "item__size",
@@ -115,6 +117,7 @@ def _worn(row: Row) -> Row:
         "tag": row["item__tag"],
         "size": row["item__size"],
         "model_name": row["item__model__name"],
+        "missing": named(row["missing_parts"]),
     }
 
 

@@ -5,14 +5,16 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
+from fitting.domain.counted_gear import CountedKind
 from fitting.domain.fits import Remedy
 from fitting.domain.measuring import Agreement
 from fitting.domain.roles import MEASURERS
 from fitting.domain.vocabulary import BodyChange, ChartMeasure, MeasurementKind, Protocol, RecordedAs, Tape
+from fitting.web.sections import lacks_on_the_sheet, lacks_today, out_today
 from gearlife.domain.access import WRITERS, Actor
 from gearlife.domain.vocabulary import Advice, Standing, Whereabouts
 from gearlife.web.item import may
-from gearlife.web.registry import ItemAct, Place
+from gearlife.web.registry import ItemAct, MorningPart, Place, Section
 from gearlife.web.words import Words
 
 Row = Mapping[str, Any]
@@ -30,6 +32,7 @@ def _on_player(row: Row, actor: Actor) -> bool:
 
 PLACES = (
     Place(_("Players"), "fitting:players", 40),
+    Place(_("Gear out"), "fitting:gear-out", 42),
     Place(_("Measuring"), "fitting:measuring", 45, MEASURERS),
     Place(_("Fitting plan"), "fitting:plans", 46),
 )
@@ -47,7 +50,17 @@ ITEM_ACTS = (
     ItemAct(_("Hand it out"), "fitting:hand-out", 10, _in_stock),
     ItemAct(_("Set it up as a loaner"), "fitting:loaner", 40, _in_stock),
 )
+SECTIONS = (
+    Section("fitting/_lacks_today.html", order=10, context=lacks_today),
+    Section("fitting/_out_today.html", order=35, context=out_today),
+)
+MORNING_PARTS = (MorningPart("fitting/_lacks_morning.html", order=5, context=lacks_on_the_sheet),)
 WORDS: Words = {
+    CountedKind.GIRDLE: _("girdle"),
+    CountedKind.LEG_PADS: _("leg pads"),
+    CountedKind.PANTS: _("pants"),
+    CountedKind.JERSEY: _("jersey"),
+    CountedKind.MOUTHGUARD: _("mouthguard"),
     RecordedAs.ISSUED: _("handed out"),
     RecordedAs.ALREADY_WORN: _("worn already when it was recorded"),
     Remedy.ADJUST: _("adjust it by the maker's instruction"),

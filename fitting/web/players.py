@@ -9,9 +9,11 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fitting.domain.counted_gear import CONSUMED
 from fitting.models import Player
 from fitting.models.players import PlayerQuerySet
 from fitting.operations.players import NewPlayer, add_player, change_player
+from fitting.queries.gear_out import out_with
 from fitting.queries.naming import by_number_or_name
 from fitting.queries.roster import (
     by_team_and_number,
@@ -33,6 +35,8 @@ from gearlife.web.pages import Page
 from gearlife.web.reading import read
 
 PAGE_SIZE = 60
+# Those of the last season or two.
+MOST_USED, MOST_RECEIPTS = 3, 6
 
 
 class Players(Page):
@@ -109,7 +113,24 @@ class OnePlayer(PlayerPage):
             "worn": worn,
             "lacks": [kind.value for kind in Kind if kind.value not in kinds],
             "earlier": earlier_items(self.player.id),
+            **self._counted(),
             "zone": self.player.club.timezone,
+        }
+
+    def _counted(self) -> dict[str, Any]:
+        """Counted gear that the player has, what of it is used up, and the latest receipts."""
+        lines = self.player.counted_gear.order_by("-handed_out_at", "id")
+        receipts = list(
+            self.player.receipts.filter(replaced_at__isnull=True).order_by("-made_at", "id")[:MOST_RECEIPTS]
+        )
+        used = lines.filter(kind__in=[kind.value for kind in CONSUMED])
+        out = out_with([self.player.id]).get(self.player.id, [])
+        signed = max((each.acknowledged_at for each in receipts if each.acknowledged_at), default=None)
+        return {
+            "counted": out,
+            "is_signed": bool(signed and all(piece["since"] <= signed for piece in out)),
+            "used": list(used[:MOST_USED]),
+            "receipts": receipts,
         }
 
 

@@ -1,4 +1,4 @@
-"""Take one item back into the room, its condition in words."""
+"""Take one item back into the room: its condition in words, and which parts are missing."""
 
 from datetime import datetime
 from typing import Any
@@ -8,10 +8,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fitting.domain.parts import PARTS
 from fitting.models import Assignment
 from fitting.operations.assignments import return_item
 from fitting.web.items import CONDITION, ItemPage, id_of
 from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.vocabulary import Kind
 
 
 class TakeBack(ItemPage):
@@ -23,13 +25,24 @@ class TakeBack(ItemPage):
     def context(self) -> dict[str, Any]:
         """What it is, who has it, and the present minute on the club's calendar."""
         now = self.stamp(self.item.club).at.astimezone(ZoneInfo(self.item.club.timezone))
-        return super().context() | {"now": now.strftime("%Y-%m-%dT%H:%M")}
+        parts = PARTS[Kind(self.item.kind)]
+        return super().context() | {
+            "parts": parts,
+            "missing": self.typed.getlist("missing"),
+            "now": now.strftime("%Y-%m-%dT%H:%M"),
+        }
 
     def act(self) -> str:
         """Take it back; sent again, it finds the assignment ended and changes nothing."""
         stamp = self.permitted()
         assignment = self._named()
-        return_item(assignment=assignment, at=self._moment(), condition=self.bounded(CONDITION), stamp=stamp)
+        return_item(
+            assignment=assignment,
+            at=self._moment(),
+            condition=self.bounded(CONDITION),
+            missing_parts=self.typed.getlist("missing"),
+            stamp=stamp,
+        )
         words = _("Taken back: %(item)s. It wants a full inspection before it goes out again, to whomever.")
         self.told(words % {"item": self.item.label})
         return reverse("fitting:player", args=[assignment.player_id])

@@ -3,7 +3,9 @@
 from django.urls import path
 
 from fitting.web.charts import Chart, Charts, PlayerSizes
+from fitting.web.counted_gear import GiveBack, HandOutCounted
 from fitting.web.fits import FitPage, PlayerChanged, Refit
+from fitting.web.gear_out import GearOut, GearOutFile
 from fitting.web.handing_out import HandOut
 from fitting.web.lending import Lend
 from fitting.web.loaners import SetUpLoaner
@@ -12,6 +14,7 @@ from fitting.web.measuring import Measurements, MeasureTeam, Measuring
 from fitting.web.persons import ExportPerson, RemovePerson
 from fitting.web.plans import OnePlan, Plans
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
+from fitting.web.receipts import OneReceipt, ReceiptOfPlayer
 from fitting.web.replacing import Replace
 from fitting.web.taking_back import TakeBack
 
@@ -24,6 +27,12 @@ urlpatterns = [
     path("players/<uuid:id>/export/", ExportPerson.as_view(), name="player-export"),
     path("players/<uuid:id>/remove/", RemovePerson.as_view(), name="player-remove"),
     path("players/<uuid:id>/hand-out/", PlayerHandOut.as_view(), name="player-hand-out"),
+    path("players/<uuid:id>/counted/", HandOutCounted.as_view(), name="player-counted"),
+    path("players/<uuid:id>/give-back/", GiveBack.as_view(), name="player-give-back"),
+    path("players/<uuid:id>/receipt/", ReceiptOfPlayer.as_view(), name="player-receipt"),
+    path("receipts/<uuid:id>/", OneReceipt.as_view(), name="receipt"),
+    path("out/", GearOut.as_view(), name="gear-out"),
+    path("out/csv/", GearOutFile.as_view(), name="gear-out-csv"),
     path("loans/", Loans.as_view(), name="loans"),
     path("loans/lend/", Lend.as_view(), name="lend"),
     path("gear/<uuid:id>/loaner/", SetUpLoaner.as_view(), name="loaner"),

@@ -11,6 +11,7 @@ from fitting.models import Player, Receipt
 from fitting.operations.assignments import return_item
 from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
 from fitting.operations.receipts import NewReceipt, Signature, acknowledge, make_acknowledged, make_receipt
+from fitting.operations.removing import remove_person
 from fitting.queries.receipts import is_intact
 from gearlife.domain.access import Stamp
 from gearlife.domain.cautions import TO_WHOEVER_WEARS_IT
@@ -88,6 +89,22 @@ def test_names_can_be_taken_out_and_the_seal_still_stands(dressed: Player, now: 
     receipt = acknowledge(receipt=made(dressed, now), by=PARENT, stamp=now)
     receipt.player_name = receipt.acknowledged_name = receipt.salt = ""
     assert is_intact(receipt)
+
+
+def test_of_somebody_who_was_removed_nothing_is_made_and_nothing_acknowledged(player: Player, now: Stamp) -> None:
+    [jersey] = hand_out_counted(new=[NewCounted(player, CountedKind.JERSEY)], stamp=now)
+    signed = make_acknowledged(new=NewReceipt(player), by=PARENT, stamp=now)
+    waiting = made(player, later(now, minutes=1))
+    take_back_counted(new=[NewReturn(jersey)], stamp=later(now, minutes=2))
+    remove_person(player=player, stamp=later(now, minutes=3))
+    signed.refresh_from_db()
+
+    assert (signed.player_name, signed.acknowledged_name, is_intact(signed)) == ("", "", True)
+    with pytest.raises(ConflictError) as making:
+        made(player, now)
+    with pytest.raises(ConflictError) as signing:
+        acknowledge(receipt=waiting, by=PARENT, stamp=now)
+    assert (making.value.code, signing.value.code) == ("person_removed", "person_removed")
 
 
 def test_the_ledger_holds_the_seal_and_no_name(dressed: Player, item: Item, now: Stamp) -> None:

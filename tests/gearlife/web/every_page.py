@@ -36,6 +36,7 @@ FIRST_WORD = {
     "gear": "items",
     "players": "players",
     "alerts": "alerts",
+    "receipts": "receipts",
     "take-in": "intakes",
     "plan": "allocation-plans",
 }
