@@ -13,6 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from gearlife.domain.ids import uuid7
+from gearlife.domain.vocabulary import Liner
 from gearlife.models import Club, Item
 from tests.factories import AT, ItemFactory, ModelFactory, pads, put_on
 from tests.gearlife.api.base_probe import Caller
@@ -52,7 +53,7 @@ class PhoneAtTheField:
 
 def gear(club: Club) -> list[Item]:
     """Four helmets and two pad sets, five of them worn for a month."""
-    model = ModelFactory.create(manufacturer__organisation=club.organisation)
+    model = ModelFactory.create(manufacturer__organisation=club.organisation, liner=Liner.AIR)
     items = [ItemFactory.create(club=club, model=model) for _ in range(4)] + [pads(club), pads(club)]
     for item in items[1:]:
         put_on(item, at=AT - timedelta(days=30))
@@ -73,6 +74,8 @@ def recorded(items: Sequence[Item], draw: Draw) -> list[PhoneAtTheField]:
 
 def _event(item: Item, at: str, minutes_ago: int, draw: Draw) -> Event:
     resource, make = draw.choices(RECORDS, WEIGHTS)[0]
+    if resource == "air-records" and item.kind != "helmet":  # there is no air in pads
+        resource, make = RECORDS[0]
     return Event(resource, uuid7(), {"item": str(item.id), **make(item, at, draw)}, minutes_ago)
 
 
@@ -89,6 +92,27 @@ def _fault(item: Item, at: str, draw: Draw) -> Row:
     return {"inspected_at": at, "findings": [draw.choices(faults, range(1, len(faults) + 1))[0]]}
 
 
+def _air(_item: Item, at: str, draw: Draw) -> Row:
+    felt = draw.choices(("firm", "air_added", "wont_hold"), (12, 5, 1))[0]
+    return {"happened_at": at, "felt": felt}
+
+
+def _gauge(_item: Item, at: str, draw: Draw) -> Row:
+    act = draw.choice(("reading", "added", "released"))
+    return {
+        "happened_at": at,
+        "act": act,
+        "pressure_kpa": draw.randrange(10, 30),
+        "temperature_c": 20,
+        "elevation_m": 0,
+    }
+
+
+def _damage(_item: Item, at: str, draw: Draw) -> Row:
+    severity = draw.choice(("minor", "unsure", "dangerous"))
+    return {"seen_at": at, "severity": severity, "description": "a mark at the side"}
+
+
 def _not_seen(_item: Item, at: str, _draw: Draw) -> Row:
     return {"noted_at": at}
 
@@ -98,9 +122,12 @@ RECORDS: tuple[tuple[str, Callable[[Item, str, Draw], Row]], ...] = (
     ("inspections", _partial),
     ("inspections", _fault),
     ("not-seen", _not_seen),
+    ("air-records", _air),
+    ("air-records", _gauge),
+    ("damage-reports", _damage),
 )
-WEIGHTS = (12, 2, 3, 3)
-BULK = frozenset({"inspections"})
+WEIGHTS = (12, 2, 3, 3, 6, 2, 1)
+BULK = frozenset({"inspections", "air-records"})
 
 
 def sent_in_order(phones: Sequence[PhoneAtTheField], by: Caller) -> None:

@@ -10,7 +10,7 @@ import time_machine
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item
-from inspections.models import Inspection, NotSeen
+from inspections.models import AirRecord, DamageReport, Inspection, NotSeen
 from tests.factories import AT, ClubFactory, person, token
 from tests.gearlife.api.base_probe import Caller
 from tests.inspections.operations.inspecting import standing
@@ -40,7 +40,9 @@ def officer(club: Club) -> Caller:
 
 
 def rows_of(club: Club) -> int:
-    return sum(model.objects.filter(item__club=club).count() for model in (Inspection, NotSeen))
+    return sum(
+        model.objects.filter(item__club=club).count() for model in (Inspection, NotSeen, AirRecord, DamageReport)
+    )
 
 
 def unfounded(phones: list[PhoneAtTheField], items: list[Item]) -> int:
@@ -60,6 +62,8 @@ def state(item: Item) -> tuple[Any, ...]:
         sorted(item.clocks.values_list("code", "falls_on")),
         sorted(item.alerts.open().values_list("kind", "severity", "stage", "falls_on", "because")),
         sorted(item.inspections.values_list("inspected_at", "device_at", "depth", "outcome")),
+        sorted(item.air_records.values_list("happened_at", "device_at", "cell", "act", "counts_as")),
+        sorted(item.damage_reports.values_list("seen_at", "counts_as", "state")),
         sorted(item.not_seen.values_list("noted_at", "device_at")),
     )
 
