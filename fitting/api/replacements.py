@@ -7,6 +7,8 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from fitting.api.fits import OFFICERS_SEE
+from fitting.queries.last_settings import set_with
 from fitting.queries.replacements import replacements_for
 from gearlife.api.item_documents import GateReasonRow, RecallsRow
 from gearlife.api.resources import Resource
@@ -42,6 +44,11 @@ class ReplacementRow(serializers.Serializer[Any]):
     pads = PadNeededRow(
         many=True, help_text="As in the last accepted fit of this model on the player, if there is one."
     )
+    was_set_with = serializers.CharField(
+        allow_null=True,
+        help_text="Pads and air of the player's last accepted fit of this model, in words; empty where nothing was "
+        f"noted. {OFFICERS_SEE}",
+    )
     warnings = GateReasonRow(many=True)
     recalls = RecallsRow()
 
@@ -58,4 +65,8 @@ class Replacements(Resource):
         """Issuable stock of the same kind and club, best first, at most 20; each with its why."""
         item: Item = self.instance()
         day = self.stamp(item.club).day
-        return Response({"results": replacements_for(item, among=Item.objects.visible_to(self.actor), day=day)})
+        rows = replacements_for(item, among=Item.objects.visible_to(self.actor), day=day)
+        may_see = self.actor.administers or item.club_id in self.actor.club_ids
+        settings = set_with(item, {row["model"] for row in rows}) if may_see else {}
+        told = [row | {"was_set_with": settings.get(row["model"], "") if may_see else None} for row in rows]
+        return Response({"results": told})

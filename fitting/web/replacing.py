@@ -10,10 +10,11 @@ from django.utils.translation import gettext_lazy
 from fitting.models import Assignment
 from fitting.operations.assignments import NewAssignment, issue, take_off
 from fitting.queries.handing_out import answer_for
+from fitting.queries.last_settings import set_with
 from fitting.queries.replacements import replacements_for
 from fitting.web.fit_forms import fit_in_the_act
 from fitting.web.fit_forms import shown as list_of
-from fitting.web.items import CONDITION, ItemPage, id_of
+from fitting.web.items import CONDITION, ItemPage, id_of, may_write
 from gearlife.domain.access import READERS
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import Kind
@@ -39,6 +40,9 @@ class Replace(ItemPage):
             return shown | {"chosen": chosen, "chosen_answer": answer, "checks": list_of(Kind(chosen.kind), [])}
         among = Item.objects.visible_to(self.actor)
         rows = replacements_for(self.item, among=among, day=self.day_here) if self.holder else []
+        if rows and may_write(self.actor, self.item.club):
+            settings = set_with(self.item, {row["model"] for row in rows})
+            rows = [row | {"was_set_with": settings.get(row["model"], "")} for row in rows]
         is_all = self.request.GET.get("all") == "yes"
         return shown | {"replacements": rows if is_all else rows[:BEST], "others": 0 if is_all else len(rows[BEST:])}
 

@@ -9,7 +9,7 @@ import time_machine
 from fitting.models import Assignment, Player
 from gearlife.domain.ids import uuid7
 from gearlife.models import Club, Item
-from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, TeamFactory, pads
+from tests.factories import AT, ClubFactory, ItemFactory, PlayerFactory, TeamFactory, fitted, pads, put_on
 from tests.gearlife.api.base_probe import Caller, pointers
 
 pytestmark = pytest.mark.django_db
@@ -219,3 +219,14 @@ def test_a_loan_says_from_which_noon_it_is_asked_for_and_whether_it_is(
     officer("POST", f"assignments/{lent}/return/", {})
     [back] = officer("GET", "assignments/?loan=true").json()["results"]
     assert (back["overdue_at"], back["overdue"]) == (None, False)
+
+
+def test_how_the_model_was_set_is_told_with_replacements_to_officers_alone(
+    officer: Caller, auditor: Caller, club: Club, item: Item, player: Player
+) -> None:
+    put_on(item, player)
+    fitted(item, player, pads_and_air="thick front")
+    ItemFactory.create(club=club, model=item.model)
+    told = [by("GET", f"items/{item.id}/replacements/").json()["results"][0] for by in (officer, auditor)]
+
+    assert [row["was_set_with"] for row in told] == ["thick front", None]
