@@ -159,4 +159,7 @@ def _with_noon(row: Row, at: datetime) -> Row:
     zone = row.pop("timezone")
     is_out = row["loan"] and row["returned_at"] is None
     asked_from = overdue_at(row["issued_at"], zone) if is_out else None
-    return row | {"overdue_at": asked_from, "overdue": bool(asked_from and asked_from <= at)}
+    overdue = bool(asked_from and asked_from <= at)
+    # The noon passes while nobody writes.
+    version = f"{row['version']}.overdue" if overdue else row["version"]
+    return row | {"version": version, "overdue_at": asked_from, "overdue": overdue}

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 from uuid import UUID
+from zlib import crc32
 
 from django.db.models import F, QuerySet
 from rest_framework import serializers
@@ -13,7 +14,7 @@ from fitting.domain.loaners import Band
 from fitting.domain.vocabulary import LoanerEnds, MeasurementKind
 from fitting.models import Loaner
 from fitting.operations.loaners import NewLoaner, end_loaner, set_up
-from fitting.queries.loaners import loaners_now
+from fitting.queries.loaners import LoanerNow, loaners_now
 from gearlife.api import clock
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
 from gearlife.api.reading import Row, Rows
@@ -95,15 +96,7 @@ class Loaners(Resource):
     def complete(self, rows: Rows, day: date) -> Rows:
         """Say of each whether it is ready, and who set it up."""
         now = {each.loaner.id: each for each in loaners_now(Loaner.objects.filter(id__in=_ids(rows)), clock.now())}
-        return [
-            row
-            | {
-                "prepared_by": row.pop("preparer"),
-                "ready": row["id"] in now and now[row["id"]].ready,
-                "not_ready_because": [*now[row["id"]].spoilt, *now[row["id"]].against] if row["id"] in now else [],
-            }
-            for row in rows
-        ]
+        return [_told(row, now.get(row["id"])) for row in rows]
 
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Loaner:
         """Set it up; what it was set up for before is ended."""
@@ -118,3 +111,11 @@ class Loaners(Resource):
 
 def _ids(rows: Rows) -> list[UUID]:
     return [row["id"] for row in rows]
+
+
+def _told(row: Row, now: LoanerNow | None) -> Row:
+    """The row with what is asked now, which changes while nobody writes it: its version says so."""
+    why = [*now.spoilt, *now.against] if now else []
+    version = f"{row['version']}.{crc32(' '.join(why).encode()):08x}"
+    ready = {"ready": bool(now and now.ready), "not_ready_because": why}
+    return row | ready | {"version": version, "prepared_by": row.pop("preparer")}

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any, ClassVar
 from uuid import UUID
+from zlib import crc32
 
 from django.db.models import QuerySet
 from rest_framework import serializers
@@ -15,6 +16,7 @@ from fitting.models import AllocationPlan, PlanLine, SetAside
 from fitting.models.plans import UNFINISHED
 from fitting.operations.plans import NewPlan, apply_plan, make_plan, put_back
 from fitting.queries.plans.rows import line_columns, lines_of, plan_columns, seen_by, set_aside_columns
+from fitting.queries.remarks import with_remarks
 from gearlife.api.filters import Filters, FlagFilter, IdFilter, WordFilter
 from gearlife.api.intakes import Progress
 from gearlife.api.reading import Row, Rows
@@ -87,6 +89,12 @@ class PlanLineRow(serializers.Serializer[Any]):
     because = serializers.CharField()
     state = WordField(LineState)
     state_because = serializers.CharField()
+    fit = serializers.CharField(
+        help_text="Asked now: that the item has no fit on the player, or a stale one; empty where it has a current one."
+    )
+    remarks = serializers.ListField(
+        child=serializers.CharField(), help_text="What the maker says besides sizes: other positions, the weight."
+    )
 
 
 class AllocationPlanRow(serializers.Serializer[Any]):
@@ -174,7 +182,9 @@ class AllocationPlans(Resource):
         lines = {} if is_list else lines_of([row["id"] for row in rows], self.actor)
         shown = [seen_by(self.actor, row) for row in rows]
         for row in shown:
-            row["lines"], row["lines_in_all"] = lines.get(row["id"], (None, None))
+            of_plan, row["lines_in_all"] = lines.get(row["id"], (None, None))
+            row["lines"] = of_plan if of_plan is None else with_remarks(of_plan, day)
+            row["version"] = _version(row, row["lines"] or [])
             row["progress"] = progress_of(row["id"]) if row["state"] in UNFINISHED else None
             if row["progress"]:
                 row["version"] = f"{row['version']}-{row['progress']['stage']}-{row['progress']['rows_done']}"
@@ -225,6 +235,16 @@ class PlanLines(Resource):
     def columns(self, queryset: Any, day: date) -> QuerySet[Any, Row]:  # noqa: ANN401 - an OfPlayerQuerySet
         """The line whole."""
         return line_columns(queryset)
+
+    def complete(self, rows: Rows, day: date) -> Rows:
+        """Add how the fit of each pair stands, and what the maker says of the model for the player."""
+        return [row | {"version": _version(row, [row])} for row in with_remarks(rows, day)]
+
+
+def _version(row: Row, lines: Rows) -> str:
+    """The version with what is asked anew each time: a fit goes stale while nobody writes the line."""
+    said = "\n".join(f"{line['fit']} {line['remarks']}" for line in lines)
+    return f"{row['version']}.{crc32(said.encode()):08x}"
 
 
 class SetAsideRow(serializers.Serializer[Any]):

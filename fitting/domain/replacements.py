@@ -60,6 +60,7 @@ class Replacement:
     by_chart: SizeWords | None = None
     accepted_before: bool = False
     pads: tuple[PadNeeded, ...] = ()
+    remarks: tuple[str, ...] = ()
 
     @property
     def rank(self) -> tuple[int, bool, int, float]:
@@ -91,6 +92,7 @@ class Replacement:
         parts = (
             self._likeness(),
             by_chart,
+            *self.remarks,
             before,
             in_words(self.pads),
             self._life(),

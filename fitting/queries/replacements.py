@@ -1,6 +1,6 @@
 """What could replace an item: issuable stock of its kind in its club, best first."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
@@ -13,6 +13,7 @@ from fitting.domain.replacements import Likeness, Replacement, SizeWords
 from fitting.domain.sizing import Candidate, to_try
 from fitting.models import Assignment, Fit
 from fitting.queries.pads_needed import pads_needed
+from fitting.queries.remarks import remarks_of
 from fitting.queries.sizes import estimates_of, sizings
 from gearlife.domain.concerns import Hit
 from gearlife.domain.vocabulary import Effect, Kind, Standing, Whereabouts
@@ -46,8 +47,12 @@ def replacements_for(item: Item, *, among: ItemQuerySet, day: date) -> list[Row]
     best = sorted(ranked, key=lambda each: each[0].rank)[:MOST]
     had = {row["id"]: row["model_id"] for _, row in best if row["model_id"] in fits.accepted}
     pads = pads_needed(fits.player_id, item.club_id, had)
-    told = [(replace(replacement, pads=tuple(pads.get(row["id"], ()))), row) for replacement, row in best]
-    return [_row(replacement, row, verdict_of[row["id"]].warnings) for replacement, row in told]
+    remarks = fits.remarks(row["model_id"] for _, row in best)
+    found = []
+    for replacement, row in best:
+        own = replace(replacement, pads=tuple(pads.get(row["id"], ())), remarks=tuple(remarks.get(row["model_id"], ())))
+        found.append(_row(own, row, verdict_of[row["id"]].warnings))
+    return found
 
 
 @dataclass(frozen=True)
@@ -68,6 +73,13 @@ class _Fits:
         sizes = {model: sizing.of(measures) for model, sizing in sizings(model_ids).items()} if measures else {}
         past = Fit.objects.filter(player_id=player_id, accepted=True, item__model_id__in=model_ids)
         return cls(sizes, frozenset(past.values_list("item__model_id", flat=True)), player_id)
+
+    def remarks(self, model_ids: Iterable[UUID]) -> Mapping[UUID, Sequence[str]]:
+        """What the makers say of these models beside sizes, for this player; nothing where nobody has the item."""
+        if self.player_id is None:
+            return {}
+        said = remarks_of((self.player_id, model_id) for model_id in model_ids)
+        return {model_id: words for (_, model_id), words in said.items()}
 
     def words(self, model_id: UUID, size: str) -> SizeWords | None:
         """What the model's chart says of a size as an item's label spells it."""

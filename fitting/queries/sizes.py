@@ -13,6 +13,7 @@ from fitting.domain.charts import ranges_of
 from fitting.domain.loaners import Band
 from fitting.domain.measuring import Agreement, Measured, error_of, measured
 from fitting.domain.sizing import Candidate, Estimate, Likelihood, Sizing, to_try
+from fitting.domain.styles import ASK_FOR_WEIGHT, of_style
 from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Measurement, Player, SizeChart
 from fitting.queries.measuring_error import ClubErrors, club_errors
@@ -87,7 +88,11 @@ def _answer(model: GearModel, chart: SizeChart | None, asked: _Asked) -> Row:
         words = " and ".join(kind.replace("_", " ") for kind in missing)
         return base | {"sizes": [], "says": f"Not measured yet: {words}.", "notes": []}
     candidates = sizing.of(asked.measures, asked.weight_kg)
-    notes = [*_of_measuring(sizing, asked), *_of_weight(sizing, asked), *_of_style(chart, asked.player)]
+    notes = [
+        *_of_measuring(sizing, asked),
+        *_of_weight(sizing, asked),
+        *of_style(chart.positions, asked.player.position),
+    ]
     return base | {
         "sizes": [_size(each) for each in candidates],
         "says": says(candidates, sizing.beyond(asked.measures)),
@@ -122,18 +127,7 @@ def _of_measuring(sizing: Sizing, asked: _Asked) -> Iterable[str]:
 
 def _of_weight(sizing: Sizing, asked: _Asked) -> Iterable[str]:
     if sizing.weighs and asked.weight_kg is None:
-        yield "The chart goes by weight too: ask for it."
-
-
-def _of_style(chart: SizeChart, player: Player) -> Iterable[str]:
-    """The position sets the style of shoulder pads: what the maker names it for is said."""
-    if not chart.positions:
-        return
-    named = ", ".join(chart.positions)
-    if not player.position:
-        yield f"Made for {named}; the player's position is not recorded."
-    elif normal_form(player.position) not in {normal_form(each) for each in chart.positions}:
-        yield f"Made for {named}, not for the player's position ({player.position})."
+        yield ASK_FOR_WEIGHT
 
 
 def _size(candidate: Candidate) -> Row:

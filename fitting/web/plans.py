@@ -19,6 +19,7 @@ from fitting.models.fits import OfPlayerQuerySet
 from fitting.models.plans import UNFINISHED
 from fitting.operations.plans import NewPlan, apply_plan, make_plan, put_back
 from fitting.queries.plans.rows import SHOWN, counts_of, fitting_list, seen_by
+from fitting.queries.remarks import with_remarks
 from fitting.web.items import may_write
 from gearlife.domain.access import WRITERS, Stamp
 from gearlife.domain.errors import InvalidInputError
@@ -152,7 +153,7 @@ class OnePlan(Page):
             "counts": counts_of(lines),
             "only": self.request.GET.get("only", ""),
             "numbered": page,
-            "teams": _by_team(shown.values(*SHOWN)[place]),
+            "teams": _by_team(with_remarks(shown.values(*SHOWN)[place], self.stamp(plan.club).day)),
             "short": [each for each in told["short"] if not each["for_spares"]],
             "spares": [each for each in told["short"] if each["for_spares"]],
             "notes": told["notes"],

@@ -4,14 +4,14 @@ from typing import Any
 
 import pytest
 
-from fitting.models import AllocationPlan, Player
+from fitting.models import AllocationPlan, Player, SizeChart
 from fitting.operations.plans import apply_plan
 from gearlife.domain.access import Stamp
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Team
 from gearlife.operations import items
-from tests.factories import ClubFactory, TeamFactory, person, token
+from tests.factories import ClubFactory, TeamFactory, fitted, person, token
 from tests.fitting.club_to_plan import ToPlan, measure
 from tests.fitting.conftest import caller
 from tests.gearlife.api.base_probe import Caller
@@ -206,3 +206,21 @@ def test_who_is_not_measured_or_fits_no_row_of_a_chart_is_left_out_with_the_reas
             "No size of the club's helmets goes with the measures: measure again, or look at the charts.",
         ),
     }
+
+
+def test_a_line_says_how_the_fit_stands_now_under_another_etag(here: ToPlan, officer: Caller, team: Team) -> None:
+    player, helmet = here.player("M", position="kicker"), here.helmet("M")
+    here.player("L")
+    SizeChart.objects.update(positions=["lineman"])
+    plan = made(officer, team=str(team.id), kind="helmet")
+    [line, short] = sorted(plan["lines"], key=lambda each: each["item"] is None)
+    address = f"plan-lines/{line['id']}/"
+    before = officer("GET", address)
+    fitted(helmet, player)
+    after = officer("GET", address)
+
+    assert (line["fit"], short["fit"], short["remarks"]) == ("Not fitted on this player yet.", "", [])
+    assert line["remarks"] == ["Made for lineman, not for the player's position (kicker)."]
+    assert (before.json()["fit"], after.json()["fit"]) == (line["fit"], "")
+    assert before["ETag"] != after["ETag"]
+    assert officer("GET", address, If_None_Match=after["ETag"]).status_code == 304

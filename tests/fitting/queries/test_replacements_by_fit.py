@@ -1,5 +1,6 @@
 """What could replace a worn item, ranked by what the charts give whoever wears it."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -10,10 +11,11 @@ from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Player
 from fitting.operations.measurements import NewMeasurement, record_measurement
 from fitting.operations.size_charts import NewChart, add_chart
+from fitting.queries.last_settings import set_with
 from fitting.queries.replacements import replacements_for
 from gearlife.domain.access import Stamp
-from gearlife.models import GearModel, Item
-from tests.factories import DAY, ItemFactory, ModelFactory, fitted, put_on
+from gearlife.models import Club, GearModel, Item, Team
+from tests.factories import AT, DAY, ItemFactory, ModelFactory, PlayerFactory, fitted, pads, put_on
 
 pytestmark = pytest.mark.django_db
 CHART = "size,measure,from,to,unit\nS,head,51,54.5,cm\nM,head,54.5,57.5,cm\nL,head,57.5,61,cm"
@@ -93,3 +95,32 @@ def test_it_takes_as_many_queries_for_many_models_as_for_one(
         offered(item)
 
     assert len(five) == len(one)
+
+
+def test_a_model_made_for_other_positions_and_a_chart_that_goes_by_weight_are_said(
+    club: Club, team: Team, now: Stamp
+) -> None:
+    worn, player = pads(club), PlayerFactory.create(club=club, team=team, position="Kicker")
+    put_on(worn, player)
+    spare = pads(club, made_on="2026-03")
+    rows = "size,measure,from,to,unit\nM,chest,80,100,cm\nM,weight,40,70,kg"
+    add_chart(new=NewChart(spare.model, csv=rows, positions=["lineman", "linebacker"]), stamp=now)
+    [row] = offered(worn)
+
+    assert "Made for lineman, linebacker, not for the player's position (Kicker)." in row["why"]
+    assert "The chart goes by weight too: ask for it." in row["why"]
+    Player.objects.filter(id=player.id).update(position=" LINEMAN ")
+    assert "Made for" not in offered(worn)[0]["why"]
+
+
+def test_how_the_model_was_set_on_the_player_is_told_by_model_and_the_last_fit_counts(
+    item: Item, player: Player, charted: GearModel
+) -> None:
+    put_on(item, player)
+    other = ItemFactory.create(club=item.club, model=charted)
+    fitted(other, player, pads_and_air="thin front", at=AT - timedelta(days=300))
+    fitted(other, player, pads_and_air="thick front, two strokes of air", at=AT - timedelta(days=20))
+    fitted(other, player, failing=["jaw_pads_firm"], pads_and_air="no front", at=AT - timedelta(days=10))
+    fitted(other, PlayerFactory.create(club=item.club), pads_and_air="another's", at=AT - timedelta(days=5))
+
+    assert set_with(item, [charted.id, item.model_id]) == {charted.id: "thick front, two strokes of air"}

@@ -7,13 +7,15 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from fitting.models import AllocationPlan, SetAside
+from fitting.domain.vocabulary import BodyChange
+from fitting.models import AllocationPlan, SetAside, SizeChart
+from fitting.operations.fits import report_change
 from fitting.operations.plans import apply_plan
 from gearlife.domain.access import Stamp
 from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Team
 from gearlife.operations import items
-from tests.factories import ClubFactory, TeamFactory, put_on, stamp
+from tests.factories import ClubFactory, TeamFactory, fitted, later, put_on, stamp
 from tests.fitting.club_to_plan import ToPlan, measure
 from tests.fitting.web.conftest import Browse
 from tests.pages import fields, links, seen
@@ -264,3 +266,25 @@ def test_a_plan_that_is_too_large_says_so_and_the_way_out(
     assert refused.status_code == 400
     assert "choose a team instead of the club" in seen(refused)
     assert not AllocationPlan.objects.exists()
+
+
+def test_a_line_says_that_the_pair_was_never_fitted_or_that_the_fit_is_stale_and_nothing_of_a_current_one(
+    here: ToPlan, browser: Client, now: Stamp
+) -> None:
+    player, helmet = here.player(), here.helmet()
+    plan = here.plan(now)
+    assert "Not fitted on this player yet." in seen(browser.get(f"/plan/{plan.id}/"))
+    fitted(helmet, player)
+    fit_said = seen(browser.get(f"/plan/{plan.id}/"))
+    assert not any(words in fit_said for words in ("Not fitted", "fitted anew"))
+    report_change(player=player, kind=BodyChange.HAIRCUT, on=None, stamp=later(now, hours=1))
+
+    assert "to be fitted anew: The player's hair has been cut" in seen(browser.get(f"/plan/{plan.id}/"))
+
+
+def test_a_line_says_that_the_model_is_made_for_other_positions(here: ToPlan, browser: Client, now: Stamp) -> None:
+    here.player(position="kicker"), here.helmet()
+    SizeChart.objects.update(positions=["lineman"])
+    plan = here.plan(now)
+
+    assert "Made for lineman, not for the player's position (kicker)." in seen(browser.get(f"/plan/{plan.id}/"))
