@@ -84,6 +84,7 @@ class GearRules(Ground):
         assert refused == (on > self.day or bool(gear.made and on < gear.made))
         if not refused:
             gear.certificates.add((on, firm))
+            gear.redone += [(on, self.at)] if kind is not CertificationKind.ORIGINAL else []
             if kind is CertificationKind.RECERTIFICATION:
                 gear.recertified(on)
                 gear.accepted += [(on, self.at)] if firm and evidence in SHOWN_BY_FIRM else []

@@ -16,7 +16,7 @@ from fitting.models import Player
 from gearlife.domain.access import Actor, Stamp
 from gearlife.domain.errors import GearlifeError
 from gearlife.domain.ids import uuid7
-from gearlife.domain.vocabulary import Kind, Role
+from gearlife.domain.vocabulary import Effect, Kind, Role
 from gearlife.models import Club, GearModel, Hold, Item, LedgerEvent, Organisation, Photo, PolicyRule
 from gearlife.operations import access
 from gearlife.operations.creation import body_digest, create_once
@@ -29,6 +29,7 @@ from tests.factories import (
     OrganisationFactory,
     PlayerFactory,
     UserFactory,
+    add_rule,
     person,
     photo,
     put_on,
@@ -64,6 +65,7 @@ def found_league() -> League:
     clubs = [ClubFactory.create(organisation=own), ClubFactory.create(organisation=own, in_season=False)]
     people = [_officer(clubs) for _ in range(2)]
     person(Role.ADMINISTRATOR, at=own)
+    _bar_unfitted_pads(own)
     helmet = ModelFactory.create(manufacturer__organisation=own)
     pads = ModelFactory.create(manufacturer=helmet.manufacturer, kind=Kind.SHOULDER_PADS)
     return League(
@@ -94,6 +96,14 @@ def _neighbours() -> Organisation:
     ItemFactory.create(club=club)
     person(Role.ADMINISTRATOR, at=club.organisation)
     return club.organisation
+
+
+def _bar_unfitted_pads(own: Organisation) -> None:
+    """Stricter than the default, which only warns."""
+    usual = PolicyRule.objects.get(organisation=own, code="fit_accepted")
+    changes = {"kind": Kind.SHOULDER_PADS.value, "effect": Effect.NO_ISSUE.value}
+    names = ("anchor", "counts", "amount", "comparator", "whereabouts", "source", "mark")
+    add_rule(own, code="fit_accepted", **{name: getattr(usual, name) for name in names} | changes)
 
 
 def _rules(own: Organisation) -> list[Rule]:

@@ -88,6 +88,8 @@ class Gear:
     place: str = "stock"
     retired: bool = False
     certified: date | None = None
+    # Reconditioned or recertified: on which day, and when that was told.
+    redone: list[tuple[date, datetime]] = field(default_factory=list)
     looked: datetime | None = None
     inspected: datetime | None = None
     back: datetime | None = None

@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from uuid import UUID
 
-from tests.machine.limits import Gear, Held, Rule, fallen, fallen_by
+from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped] # its stubs are another package
+
+from tests.machine.limits import Gear, Held, Rule, day_of, fallen, fallen_by
 
 # Of these kinds the model foretells every alert that asks for a hand today, and every stop.
 FORETOLD = frozenset(
@@ -14,6 +16,8 @@ FORETOLD = frozenset(
         *("made_on_unknown", "certification", "age_limit", "full_inspection"),
     }
 )
+# By a rule of the machine's organisation pads go out with a fresh accepted fit alone; of helmets it is only warned.
+BARRED_UNFITTED, FIT_LASTS_MONTHS = "shoulder_pads", 12
 KIND_OF_LIMIT = {"made_on": "made_on_unknown", "club_age_limit": "age_limit"}
 
 
@@ -46,11 +50,22 @@ class Worn:
 
 
 @dataclass
+class Fitted:
+    """An item was fitted on a player, and every check passed, or not."""
+
+    gear: Gear
+    player: UUID
+    at: datetime
+    accepted: bool
+
+
+@dataclass
 class World:
     """One organisation: its gear, who has what, its rules of effect `stop` and `no_issue`, its clubs' seasons."""
 
     gear: dict[UUID, Gear] = field(default_factory=dict)
     worn: list[Worn] = field(default_factory=list)
+    fits: list[Fitted] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     club_of: dict[UUID, UUID] = field(default_factory=dict)
     seasons: dict[UUID, dict[int, tuple[date, date]]] = field(default_factory=dict)
@@ -102,7 +117,19 @@ class World:
         has = self.has(player, gear.kind, loan=loan)
         free = has is None or has is instead
         in_room = gear.place == "stock" and self.out(gear) is None
-        return in_room and free and not self.against(gear, day) and not self.is_lasting(gear, player)
+        goes = in_room and free and not self.against(gear, day) and not self.is_lasting(gear, player)
+        return goes and (gear.kind != BARRED_UNFITTED or self.is_fitted(gear, player, day))
+
+    def is_fitted(self, gear: Gear, player: UUID, day: date) -> bool:
+        """Whether the last fit of the pair was accepted and nothing has come since that asks for another."""
+        own = [fit for fit in self.fits if fit.gear is gear and fit.player == player]
+        last = max(own, key=lambda fit: fit.at, default=None)
+        if last is None or not last.accepted or day >= day_of(last.at) + relativedelta(months=FIT_LASTS_MONTHS):
+            return False
+        on_others = [fit.at for fit in self.fits if fit.gear is gear and fit.player != player]
+        with_others = [worn.since for worn in self.worn if worn.gear is gear and worn.player != player]
+        redone = any(on >= day_of(last.at) and noted > last.at for on, noted in gear.redone)
+        return not redone and not any(at > last.at for at in (*on_others, *with_others))
 
     def worn_though_not_issuable(self, gear: Gear, day: date) -> bool:
         """Recorded as worn past the gate, and something still speaks against it."""
