@@ -44,11 +44,13 @@ def stops(alert_ids: Iterable[str]) -> list[Stop]:
 
 def _stop(rows: list[dict[str, str]], holder: Holder | None) -> Stop:
     row = rows[0]
+    because = " ".join(each["because"] for each in rows)
+    if not row["item_id"]:
+        return Stop(because, None, "gear that no record has", "")
     label = row["item__serial"] or row["item__tag"] or "without a serial"
     tag = f", tag {row['item__tag']}" if row["item__serial"] and row["item__tag"] else ""
     model = " ".join(filter(None, (row["item__model__name"], row["item__size"])))
     kind = Kind(row["item__kind"]) if row["item__kind"] else None
-    because = " ".join(each["because"] for each in rows)
     return Stop(because, kind, f"{label}{tag} ({model})", _worn_by(row, holder))
 
 

@@ -5,12 +5,15 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.core import mail
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.vocabulary import HoldCause, Role, Severity
-from gearlife.models import Alert, Club, Hold, Item, LedgerEvent, OutboxMessage
+from gearlife.models import Alert, Club, Hold, Item, LedgerEvent, OutboxMessage, User
+from gearlife.operations.outbox import drain
 from gearlife.queries.history import history_of
+from gearlife.queries.stops import stops
 from inspections.domain.vocabulary import LooksLike, ReportState
 from inspections.models import DamageReport
 from inspections.operations.damage_reports import NewReport, link_report, report_damage
@@ -206,3 +209,15 @@ def test_who_reports_is_kept_by_account(club: Club, item: Item) -> None:
     parent = factories.actor(Role.DAMAGE_REPORTER, at=club)
 
     assert report(club, factories.stamp(parent), item=item).reported_by_id == parent.user_id
+
+
+def test_the_mail_about_gear_that_no_record_has_says_so(club: Club, item: Item, stamp: Stamp) -> None:
+    User.objects.filter(organisation=club.organisation).update(email="officer@otter-bend.example")
+    report(club, stamp, serial="SN-X9", severity=LooksLike.DANGEROUS)
+    [alert] = Alert.objects.filter(kind="damage_reported", closed_at__isnull=True)
+    [stop] = stops([str(alert.id)])
+
+    assert (stop.name, stop.kind, stop.worn_by) == ("gear that no record has", None, "")
+    assert "serial SN-X9" in stop.because
+    drain(AT + timedelta(seconds=1))
+    assert "gear that no record has" in " ".join(str(message.body) for message in mail.outbox)
