@@ -11,6 +11,8 @@ from fitting.models import (
     Player,
     PlayerChange,
     Receipt,
+    RetentionRule,
+    RetentionRun,
     SetAside,
     SizeChart,
 )
@@ -60,6 +62,12 @@ show(
     "size",
     "state",
     more=("likelihood", "because", "state_because"),
+)
+show(RetentionRule, "of", "months", "until_age", "mark", more=("source",))
+show(
+    RetentionRun,
+    *("organisation", "day", "complete", "measurements", "fit_details", "access_log", "identity", "left_alone"),
+    more=("started_at", "finished_at", "failed"),
 )
 show(SetAside, "item", "player", "kind", "plan", "made_at", "ended_at", more=("ended_by", "made_by"))
 show(

@@ -11,11 +11,12 @@ from fitting.api.plans import AllocationPlans, PlanLines, SetAsides
 from fitting.api.players import Players
 from fitting.api.receipts import Receipts
 from fitting.api.replacements import Replacements
+from fitting.api.retention import RetentionRules
 from fitting.api.size_charts import SizeCharts
 from gearlife.api.routing import Router
 
 RESOURCES = (
-    *(Players, Assignments, CountedLines, CountedReturns, Receipts),
+    *(Players, Assignments, CountedLines, CountedReturns, Receipts, RetentionRules),
     *(Fits, Loaners, Measurements, SizeCharts, AllocationPlans, PlanLines, SetAsides),
 )
 

@@ -69,5 +69,6 @@ TABLES: Mapping[str, Table] = {
     "fitting.SetAside": table(
         item="item_id", player="player_id", history="item player plan kind made_at made_by ended_at ended_by"
     ),
+    "fitting.RetentionRule": table(setting="of source mark"),
     "fitting.SizeChart": table(gear="rows positions stated_in"),
 }

@@ -8,6 +8,7 @@ from fitting.models.measurements import Measurement, MeasurementRead
 from fitting.models.plans import AllocationPlan, PlanLine, SetAside
 from fitting.models.players import Player
 from fitting.models.receipts import Receipt
+from fitting.models.retention import RetentionRule, RetentionRun
 from fitting.models.size_charts import SizeChart
 
 __all__ = [
@@ -23,6 +24,8 @@ __all__ = [
     "Player",
     "PlayerChange",
     "Receipt",
+    "RetentionRule",
+    "RetentionRun",
     "SetAside",
     "SizeChart",
 ]

@@ -60,6 +60,8 @@ WORDS: dict[str, Words] = {
     "returned": _returned,
     "found_worn": _found_worn,
     "fitted": _fitted,
+    "retention": lambda facts: f"Kept no longer: {facts['number']} of {facts['of'].replace('_', ' ')}.",
+    "retention_changed": lambda facts: f"How long {facts['of'].replace('_', ' ')} are kept was changed.",
     "person_exported": lambda _: "A person's data were given out.",
     "person_removed": lambda _: "A person was removed; the gear's history stays.",
     "player_changed": _player_changed,

@@ -16,6 +16,7 @@ from fitting.web.plans import OnePlan, Plans
 from fitting.web.players import AddPlayer, ChangePlayer, OnePlayer, PlayerHandOut, Players
 from fitting.web.receipts import OneReceipt, ReceiptOfPlayer
 from fitting.web.replacing import Replace
+from fitting.web.retention import ChangeRetention, Retention
 from fitting.web.taking_back import TakeBack
 
 app_name = "fitting"
@@ -45,6 +46,8 @@ urlpatterns = [
     path("measuring/<uuid:team>/", MeasureTeam.as_view(), name="measure-team"),
     path("charts/", Charts.as_view(), name="charts"),
     path("charts/<uuid:model>/", Chart.as_view(), name="chart"),
+    path("settings/retention/", Retention.as_view(), name="retention"),
+    path("settings/retention/<uuid:id>/", ChangeRetention.as_view(), name="retention-change"),
     path("plan/", Plans.as_view(), name="plans"),
     path("plan/<uuid:id>/", OnePlan.as_view(), name="plan"),
     path("gear/<uuid:id>/hand-out/", HandOut.as_view(), name="hand-out"),

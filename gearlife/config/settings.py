@@ -254,6 +254,8 @@ else:
 CELERY_BEAT_SCHEDULE = {
     # Soon after midnight on the clubs' own calendars; the task does nothing where that day was swept.
     "sweep each new day": {"task": "gearlife.sweep", "schedule": 600.0},
+    # Once a day for each organisation, whoever asks.
+    "keep nothing longer than the rules say": {"task": "fitting.retention", "schedule": 3600.0},
     # Wake-ups may be lost: what waits is found all the same.
     "do what waits": {"task": "gearlife.do_what_waits", "schedule": 30.0},
 }

@@ -26,6 +26,14 @@ class Part:
     roles: frozenset[Role] = READERS
 
 
+_more: list[Part] = []
+
+
+def register_settings(*parts: Part) -> None:
+    """Add what a package above lets be set; it does so in its `AppConfig.ready`."""
+    _more.extend(parts)
+
+
 class Settings(Setting):
     """`/settings/`."""
 
@@ -37,7 +45,7 @@ class Settings(Setting):
         stamp = self.stamp()
         parts = [
             {"text": part.text, "url_name": part.url_name, "now": part.now(self.actor, stamp)}
-            for part in PARTS
+            for part in (*PARTS, *_more)
             if self.actor.may_be(*part.roles)
         ]
         return {"parts": parts}

@@ -11,7 +11,7 @@ from rest_framework.parsers import MultiPartParser
 
 from fitting.domain.counted_gear import CountedKind
 from fitting.domain.vocabulary import LineState, MeasurementKind, PlanOutcome, PlanState
-from fitting.models import AllocationPlan, Loaner, MeasurementRead, PlanLine, SetAside
+from fitting.models import AllocationPlan, Loaner, MeasurementRead, PlanLine, RetentionRule, SetAside
 from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
 from fitting.operations.measurements import NewMeasurement, record_measurement
 from fitting.operations.receipts import NewReceipt, make_receipt
@@ -125,6 +125,7 @@ class League:
             **self._counted(),
             "receipts": make_receipt(new=NewReceipt(self.player), stamp=self._officers()),
             **self._plan(),
+            "retention-rules": RetentionRule.objects.filter(organisation=self.organisation).order_by("of")[0],
             "checklists": checklist,
             "inspections": self._inspection(checklist),
             "air-records": record_air(new=NewAirRecord(self.item, felt=Felt.FIRM), stamp=self._officers()),

@@ -47,6 +47,7 @@ AFTER_SETTINGS = {
     "teams": "teams",
     "clubs": "clubs",
     "models": "models",
+    "retention": "retention-rules",
 }
 
 

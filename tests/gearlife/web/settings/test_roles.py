@@ -47,6 +47,8 @@ MATRIX = {
     "person-token": ("A", "A"),
     "person-disable": ("A", "A"),
     "person-enable": ("A", "A"),
+    "fitting:retention": ("AU", ""),
+    "fitting:retention-change": ("A", "A"),
     "devices": ("AU", ""),
     "device-add": ("A", "A"),
     "token-revoke": ("A", "A"),
