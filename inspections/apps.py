@@ -25,10 +25,12 @@ class InspectionsConfig(AppConfig):
         from gearlife.web.registry import (
             ItemAct,
             ItemSection,
+            ModelPage,
             Place,
             Section,
             register_item_acts,
             register_item_sections,
+            register_model_pages,
             register_places,
             register_sections,
         )
@@ -45,6 +47,7 @@ class InspectionsConfig(AppConfig):
         from inspections.queries.pads_needed import pads_of_player
         from inspections.queries.parts import pads_changed
         from inspections.receivers import add_default_checklists
+        from inspections.web.parts import parts_section
         from inspections.web.sections import check_today, may_be_looked_over
         from inspections.web.wear import wear_part
         from inspections.web.words import WORDS as PAGE_WORDS
@@ -59,6 +62,9 @@ class InspectionsConfig(AppConfig):
         register_words(WORDS_OF_PARTS)
         register_page_words(PAGE_WORDS)
         register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
+        register_places(Place(_("Parts"), "inspections:parts", order=47))
+        register_model_pages(ModelPage(_("Pads and parts"), "inspections:model-parts"))
+        register_item_sections(ItemSection("inspections/_parts.html", order=20, context=parts_section))
         answers = frozenset({Advice.INSPECT})
         look = ItemAct(_("Look it over"), "inspections:look", 20, may_be_looked_over, answers)
         register_item_acts(look)

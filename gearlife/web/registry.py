@@ -72,10 +72,19 @@ class MorningPart:
     context: Callable[[Actor, Team, date], Mapping[str, Any] | None]
 
 
+@dataclass(frozen=True)
+class ModelPage:
+    """A page about a model of gear, whose address takes the model's id: named wherever models are listed."""
+
+    text: Words
+    url_name: str
+
+
 _places: list[Place] = []
 _acts: list[ItemAct] = []
 _sections: list[Section] = []
 _item_sections: list[ItemSection] = []
+_model_pages: list[ModelPage] = []
 _morning: list[MorningPart] = []
 
 
@@ -102,6 +111,16 @@ def register_item_sections(*sections: ItemSection) -> None:
 def register_morning_parts(*parts: MorningPart) -> None:
     """Add parts to a game morning's sheet."""
     _morning.extend(parts)
+
+
+def register_model_pages(*pages: ModelPage) -> None:
+    """Add pages about a model of gear."""
+    _model_pages.extend(pages)
+
+
+def model_pages() -> list[ModelPage]:
+    """The pages about a model, as they were added."""
+    return list(_model_pages)
 
 
 def places_for(actor: Actor) -> list[Place]:

@@ -23,8 +23,7 @@ from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.models import Item
 from inspections.api.inspections import MomentFilter
-from inspections.api.parts import MOST_IN_A_POSITION, THICKEST_MM
-from inspections.domain.parts import PartSort
+from inspections.domain.parts import MOST_IN_A_POSITION, THICKEST_MM, PartSort
 from inspections.models import Faceguard, PadChange
 from inspections.operations.pad_changes import NewPadChange, record_pad_change
 from inspections.queries.configuration import configuration_rows
@@ -147,7 +146,9 @@ class Configuration(Resource):
     def configuration(self, request: Request, **_: str) -> Response:
         """What is in each position of the item, in the order of its model's list."""
         item: Item = self.instance()
-        return Response({"results": configuration_rows(item, self._day())})
+        names = InPositionRow().fields.keys()
+        rows = configuration_rows(item, self._day())
+        return Response({"results": [{name: row[name] for name in names} for row in rows]})
 
     def _day(self) -> date | None:
         given = self.request.query_params.get("on")

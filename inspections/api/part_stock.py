@@ -16,11 +16,9 @@ from gearlife.api.words import WordField
 from gearlife.domain.access import READERS, WRITERS, Stamp
 from gearlife.models import Club
 from inspections.api.parts import PartFilter
-from inspections.domain.part_stock import StockAct
+from inspections.domain.part_stock import MOST_COUNTED, StockAct
 from inspections.models import PartStock, StockEntry
 from inspections.operations.part_stock import NewStockEntry, enter_stock
-
-MOST = 100_000
 
 
 class PartStockRow(serializers.Serializer[Any]):
@@ -66,7 +64,7 @@ class StockEntryBody(StrictSerializer):
     club = Reference(Club)
     part = serializers.CharField(max_length=80)
     act = serializers.ChoiceField(choices=[StockAct.DELIVERED.value, StockAct.COUNTED.value])
-    count = serializers.IntegerField(min_value=0, max_value=MOST)
+    count = serializers.IntegerField(min_value=0, max_value=MOST_COUNTED)
     happened_at = AwareDateTimeField(required=False)
 
 

@@ -20,15 +20,12 @@ from gearlife.api.words import WordField
 from gearlife.domain.access import ADMINISTRATORS, READERS, WRITERS, Stamp
 from gearlife.domain.normal_form import normal_form
 from gearlife.models import Club, GearModel, Item, OwnedQuerySet
-from inspections.domain.parts import PartSort
+from inspections.domain.parts import FIRST_YEAR, LAST_YEAR, MOST_IN_A_POSITION, THICKEST_MM, PartSort
 from inspections.models import ApprovedPart, Faceguard, PadPosition, PartPolicy
 from inspections.operations import part_lists
 from inspections.operations.part_lists import NewApproved, NewGuard, NewPosition
 from inspections.queries.parts import stays_of
 
-MOST_IN_A_POSITION = 60
-THICKEST_MM = 100
-FIRST_YEAR, LAST_YEAR = 1950, 9998
 WRITTEN = {"read": READERS, "create": WRITERS, "change": WRITERS, "delete": WRITERS}
 
 

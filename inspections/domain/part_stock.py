@@ -6,6 +6,8 @@ from datetime import datetime
 from enum import StrEnum
 from uuid import UUID
 
+MOST_COUNTED = 100_000
+
 
 class StockAct(StrEnum):
     """What moved a count."""

@@ -12,6 +12,11 @@ from uuid import UUID
 
 from fitting.domain.fit_staleness import Pad, is_refit
 
+MOST_IN_A_POSITION = 60
+THICKEST_MM = 100
+# What a guard's label may say.
+FIRST_YEAR, LAST_YEAR = 1950, 9998
+
 
 class PartSort(StrEnum):
     """What sort of part goes into a position."""

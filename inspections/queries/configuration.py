@@ -21,7 +21,10 @@ def configuration_rows(item: Item, on: date | None = None) -> list[Row]:
     changes = {row.id: row for row in rows}
     positions = {each.id: each for each in PadPosition.objects.filter(model_id=item.model_id).order_by("id")}
     positions |= {row.position_id: row.position for row in rows if row.item_id == item.id}
-    return [_row(position, by_position.get(id_), changes) for id_, position in positions.items()]
+    return [
+        _row(position, by_position.get(id_), changes) | {"of_model": position.model_id == item.model_id}
+        for id_, position in positions.items()
+    ]
 
 
 def _row(position: PadPosition, step: Step | None, changes: dict[Any, PadChange]) -> Row:
@@ -29,6 +32,7 @@ def _row(position: PadPosition, step: Step | None, changes: dict[Any, PadChange]
     now = changes[step.now.id] if step and step.now else None
     return {
         "position": position.code,
+        "position_id": position.id,
         "position_label": position.label,
         "sort": position.sort,
         "count": position.count,

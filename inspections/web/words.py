@@ -4,6 +4,8 @@ from django.utils.translation import gettext_lazy as _
 
 from gearlife.web.words import Words
 from inspections.domain.choices import Consequence
+from inspections.domain.part_stock import StockAct
+from inspections.domain.parts import PartSort
 from inspections.domain.vocabulary import Depth, EnteredBy, Grade, LooksLike, ReportState
 
 WORDS: Words = {
@@ -28,5 +30,16 @@ WORDS: Words = {
     Consequence.OFF_FOR_GOOD: _("It comes off at once, for good."),
     Consequence.OFF: _("It comes off at once, until it has been dealt with."),
     Consequence.REPAIR: _("To be repaired, within a week where no day is given; until then it may be worn."),
+    PartSort.PAD: _("a pad"),
+    PartSort.JAW_PAD: _("a jaw pad"),
+    PartSort.LINER: _("a liner"),
+    PartSort.FACEGUARD: _("a faceguard"),
+    PartSort.CHIN_STRAP: _("a chin strap"),
+    PartSort.STRAP: _("a strap or belt"),
+    PartSort.CLIP: _("a clip"),
+    PartSort.SNAP: _("a snap"),
+    StockAct.DELIVERED: _("delivered"),
+    StockAct.COUNTED: _("counted"),
+    StockAct.USED: _("put into"),
     Consequence.WEAR: _("Wear: noted, and nothing more comes of it."),
 }

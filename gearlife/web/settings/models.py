@@ -17,6 +17,7 @@ from gearlife.operations.catalogue import change_model
 from gearlife.web.numbered import page_of
 from gearlife.web.pages import Context
 from gearlife.web.reading import read
+from gearlife.web.registry import model_pages
 from gearlife.web.settings.setting import Asking, Setting
 from gearlife.web.words import words_for
 
@@ -97,6 +98,7 @@ class Models(Setting):
             "unstated": models.filter(certification_interval_months=None, kind="helmet").count(),
             "counted": UNSTATED_INTERVAL_MONTHS,
             "may_change": self.actor.may_be(*WRITERS),
+            "pages": model_pages(),
         }
 
 

@@ -24,6 +24,8 @@ NAMED = {
     "membership": "memberships",
     "model": "models",
     "report": "damage-reports",
+    "position": "pad-positions",
+    "guard": "faceguards",
 }
 # What stands behind no address of the API.
 HANGING: dict[str, Callable[[League], Any]] = {

@@ -25,6 +25,8 @@ MATRIX = {
     "models": ("AUOC", ""),
     "model": ("AO", "AO"),
     "model-add": ("AO", "AO"),
+    "inspections:model-parts": ("AUOC", "AO"),
+    "inspections:unapproved-parts": ("AUOC", "A"),
     "seasons": ("AUOC", ""),
     "season": ("AO", "AO"),
     "season-add": ("AO", "AO"),
