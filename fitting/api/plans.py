@@ -42,6 +42,9 @@ class WeightsBody(StrictSerializer):
     keep = _points(MOST_POINTS, USUAL.keep, "For another item than the player's last.")
     age = _points(MOST_POINTS, USUAL.age, "For the item farthest from the middle of all days of making, by the square.")
     spare = _points(MOST_POINTS, USUAL.spare, "For each spare that is wanted and that there is not.")
+    position = _points(
+        MOST_POINTS, USUAL.position, "For a model that its maker made for other positions than the player's."
+    )
     spare_percent = _points(MOST_SPARE_PERCENT, USUAL.spare_percent, "How much of each size is to stay in the room.")
 
 

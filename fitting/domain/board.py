@@ -28,7 +28,7 @@ class Board:
         self.players, self.gear, self.weights, self.aims = players, gear, weights, aims
         self.runs = _runs(gear)
         self.spares = [group for group, run in self.runs.items() for _ in range(_at_most(aims.spares, group, run))]
-        highest = SCALE * (weights.size + weights.keep + weights.age)
+        highest = SCALE * (weights.size + weights.keep + weights.age + weights.position)
         self._kept = _kept_for(gear)
         self.left_out = 1 + highest * len(players) + SCALE * weights.spare * len(self.spares)
 
@@ -66,10 +66,10 @@ class Board:
 
     @cached_property
     def possible(self) -> Sequence[tuple[int, Group, int]]:
-        """Each player's row with each size that is possible, and what its doubt costs."""
-        per_doubt = SCALE * self.weights.size
+        """Each player's row with each size that is possible, and what its doubt costs, and a style for others."""
+        per_doubt, style = SCALE * self.weights.size, SCALE * self.weights.position
         return [
-            (row, group, round(per_doubt * (1 - min(probability, 1.0))))
+            (row, group, round(per_doubt * (1 - min(probability, 1.0))) + style * (group[0] in player.other_style))
             for row, player in enumerate(self.players)
             for group, probability in sorted(player.sizes.items())
             if probability >= POSSIBLE

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from fitting.domain.pools import Aims, Allocation, Group, Offer, Wearer, Weights, aims_of
 from fitting.domain.sizing import POSSIBLE, Candidate, Estimate, Likelihood, Sizing
+from fitting.domain.styles import is_for_others
 from fitting.domain.vocabulary import MeasurementKind, PlanOutcome
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
@@ -28,13 +29,14 @@ def label_key(label: str) -> str:
 
 @dataclass(frozen=True)
 class Model:
-    """A model with the newest chart of its maker; `levels` are those that the maker states, empty: none is stated."""
+    """A model with the newest chart of its maker; `levels` and `positions` are those that the maker states, if any."""
 
     id: UUID
     name: str
     liner: Liner = Liner.OTHER
     levels: frozenset[str] = frozenset()
     sizing: Sizing | None = None
+    positions: Sequence[str] = ()
 
     def is_for(self, level: str) -> bool:
         """Whether the maker's words leave it to players of this level; of an unknown one nobody can tell."""
@@ -91,6 +93,7 @@ class Entrant:
     weight_kg: float | None = None
     worn: Worn | None = None
     last: UUID | None = None
+    position: str = ""
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,10 @@ class Room:
     def offers(self) -> list[Offer]:
         """What may go out."""
         return [Offer(p.id, p.group, p.made_on, p.only_for) for p in self.pieces if not p.against]
+
+    def for_others(self, position: str) -> frozenset[UUID]:
+        """The models that their makers made for other positions than this: a wish, and nobody is left out for it."""
+        return frozenset(id_ for id_, model in self.models.items() if is_for_others(model.positions, position))
 
 
 @dataclass(frozen=True)
@@ -156,7 +163,12 @@ def solve(entrants: Iterable[Entrant], room: Room, weights: Weights) -> Solved:
 
     known = sorted(entrants, key=lambda entrant: entrant.id.int)
     chances = Choices(room).chances_of([each for each in known if not lasts(each)], possible_of)
-    wearers = [Wearer(each.id, chances[each.id].groups, each.last) for each in known if each.id in chances]
+    other_style = {position: room.for_others(position) for position in {each.position for each in known}}
+    wearers = [
+        Wearer(each.id, chances[each.id].groups, each.last, other_style[each.position])
+        for each in known
+        if each.id in chances
+    ]
     aims = aims_of(room.offers, weights)
     return Solved(room, known, chances, aims, allocate(wearers, room.offers, weights, aims))
 

@@ -21,7 +21,7 @@ class Weights:
 
     `size`: for a size that is surely wrong, in proportion to the doubt. `keep`: for another item than the player's
     last. `age`: for the item whose day of making lies farthest from the middle, by the square of the distance.
-    `spare`: for each spare that there is not.
+    `spare`: for each spare that there is not. `position`: for a model that its maker made for other positions.
     """
 
     size: int = 100
@@ -29,6 +29,7 @@ class Weights:
     age: int = 10
     spare: int = 30
     spare_percent: int = 10
+    position: int = 20
 
     def faults(self) -> list[tuple[str, str]]:
         """Each weight that is out of bounds, with its reason."""
@@ -47,12 +48,14 @@ USUAL = Weights()
 class Wearer:
     """A player who is to get one. `sizes`: the probability of each size of each model that the hard rules leave.
 
-    `last` is the item that the player had before; None where there was none.
+    `last` is the item that the player had before; None where there was none. `other_style` are the models that their
+    makers made for other positions than the player's.
     """
 
     id: UUID
     sizes: Mapping[Group, float]
     last: UUID | None = None
+    other_style: frozenset[UUID] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

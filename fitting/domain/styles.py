@@ -8,6 +8,11 @@ from gearlife.domain.normal_form import normal_form
 ASK_FOR_WEIGHT = "The chart goes by weight too: ask for it."
 
 
+def is_for_others(positions: Sequence[str], position: str) -> bool:
+    """Whether the maker names positions, and not the player's; of an unrecorded one nobody can tell."""
+    return bool(position and positions) and normal_form(position) not in map(normal_form, positions)
+
+
 def of_style(positions: Sequence[str], position: str) -> Iterator[str]:
     """The position sets the style of shoulder pads: what the maker names it for is said where it is not the player's.
 
@@ -18,5 +23,5 @@ def of_style(positions: Sequence[str], position: str) -> Iterator[str]:
     named = ", ".join(positions)
     if not position:
         yield f"Made for {named}; the player's position is not recorded."
-    elif normal_form(position) not in {normal_form(each) for each in positions}:
+    elif is_for_others(positions, position):
         yield f"Made for {named}, not for the player's position ({position})."

@@ -36,6 +36,7 @@ WHOLE = "organisation"
 WEIGHTS = {
     "size": gettext_lazy("The likeliest size"),
     "keep": gettext_lazy("The same item as before"),
+    "position": gettext_lazy("A model made for the player's position"),
     "age": gettext_lazy("Gear of middle age first"),
     "spare": gettext_lazy("A spare of each size in the room"),
     "spare_percent": gettext_lazy("How many spares, in percent of each size"),

@@ -20,7 +20,7 @@ from fitting.queries.sizes import estimates_of
 from gearlife.domain.vocabulary import Kind, Liner
 from gearlife.models import GearModel
 
-PLAYER = ("id", "club_id", "team__level")
+PLAYER = ("id", "club_id", "team__level", "position")
 MODEL = ("id", "name", "kind", "liner", "levels")
 OfPlayer = Mapping[tuple[UUID, Kind], UUID]
 
@@ -36,7 +36,7 @@ class Pool:
 
 def pools_of(scope: Scope) -> list[Pool]:
     """The pools of a scope, clubs with a season alone, in order of club and kind."""
-    players: list[tuple[UUID, UUID, str | None]] = list(
+    players: list[tuple[UUID, UUID, str | None, str]] = list(
         Player.objects.present()
         .filter(scope.of_players(), club_id__in=list(scope.seasons))
         .order_by("id")
@@ -45,9 +45,9 @@ def pools_of(scope: Scope) -> list[Pool]:
     worn, last = _worn(scope), _last(scope)
     gear, models = gear_of(scope, worn.values()), _models(scope)
     people = _People(gear, worn, last, estimates_of([id_ for id_, *_ in players]), _measured_on(scope))
-    by_club: dict[UUID, list[tuple[UUID, str]]] = defaultdict(list)
-    for player_id, club_id, level in players:
-        by_club[club_id].append((player_id, level or ""))
+    by_club: dict[UUID, list[tuple[UUID, str, str]]] = defaultdict(list)
+    for player_id, club_id, level, position in players:
+        by_club[club_id].append((player_id, level or "", position))
     return [
         Pool(club_id, people.entrants(by_club[club_id], kind), _room(club_id, kind, gear, models))
         for club_id in sorted(by_club)
@@ -65,11 +65,11 @@ class _People:
     measures: Mapping[UUID, Mapping[MeasurementKind, Estimate]]
     measured_on: Mapping[UUID, date]
 
-    def entrants(self, players: Iterable[tuple[UUID, str]], kind: Kind) -> list[Entrant]:
-        """These players, each with a team's level, as a plan for this kind asks of them."""
-        return [self._entrant(player_id, level, kind) for player_id, level in players]
+    def entrants(self, players: Iterable[tuple[UUID, str, str]], kind: Kind) -> list[Entrant]:
+        """These players, each with a team's level and a position, as a plan for this kind asks of them."""
+        return [self._entrant(player_id, level, position, kind) for player_id, level, position in players]
 
-    def _entrant(self, player_id: UUID, level: str, kind: Kind) -> Entrant:
+    def _entrant(self, player_id: UUID, level: str, position: str, kind: Kind) -> Entrant:
         worn = self.worn.get((player_id, kind))
         return Entrant(
             id=player_id,
@@ -78,6 +78,7 @@ class _People:
             measured_on=self.measured_on.get(player_id),
             worn=self._is_worn(worn) if worn else None,
             last=self.last.get((player_id, kind)),
+            position=position,
         )
 
     def _is_worn(self, item_id: UUID) -> Worn:
@@ -123,15 +124,20 @@ def _models(scope: Scope) -> Mapping[UUID, tuple[Kind, Model]]:
     """Every model of the organisation with the newest chart of its maker."""
     rows = GearModel.objects.filter(organisation_id=scope.organisation_id).order_by("id").values_list(*MODEL)
     charts = SizeChart.objects.filter(organisation_id=scope.organisation_id).newest()
-    rows_of = dict(charts.values_list("model_id", "rows"))
+    chart_of = {
+        id_: (chart, positions) for id_, chart, positions in charts.values_list("model_id", "rows", "positions")
+    }
     return {
-        id_: (Kind(kind), _model(id_, name, liner, levels, rows_of.get(id_, [])))
+        id_: (Kind(kind), _model(id_, name, liner, levels, *chart_of.get(id_, ([], []))))
         for id_, name, kind, liner, levels in rows
     }
 
 
-def _model(id_: UUID, name: str, liner: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]]) -> Model:
-    return Model(id_, name, Liner(liner), frozenset(levels), Sizing(*ranges_of(rows)) if rows else None)
+def _model(
+    id_: UUID, name: str, liner: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]], positions: Sequence[str]
+) -> Model:
+    sizing = Sizing(*ranges_of(rows)) if rows else None
+    return Model(id_, name, Liner(liner), frozenset(levels), sizing, tuple(positions))
 
 
 def _room(club_id: UUID, kind: Kind, gear: Gear, models: Mapping[UUID, tuple[Kind, Model]]) -> Room:

@@ -36,10 +36,12 @@ def pools(draw: st.DrawFn, most: int = 5) -> Pool:
     offers = [Offer(id_, draw(st.sampled_from(GROUPS)), draw(made), draw(owner)) for id_ in items]
     probability = st.sampled_from([0.0, 0.05, 0.0999, 0.1, 0.35, 0.5, 0.8, 0.97, 1.0])
     last = st.one_of(st.none(), st.sampled_from([*items, UUID(int=998)]))
-    wearers = [Wearer(id_, draw(st.dictionaries(st.sampled_from(GROUPS), probability)), draw(last)) for id_ in players]
+    styles = st.frozensets(st.sampled_from(MODELS))
+    sizes = st.dictionaries(st.sampled_from(GROUPS), probability)
+    wearers = [Wearer(id_, draw(sizes), draw(last), draw(styles)) for id_ in players]
     points = st.integers(0, 100)
     size, keep, age, spare = (draw(points) for _ in range(4))
-    weights = Weights(size, keep, age, spare, draw(st.integers(0, 50)))
+    weights = Weights(size, keep, age, spare, draw(st.integers(0, 50)), position=draw(points))
     spares = draw(st.dictionaries(st.sampled_from(GROUPS), st.integers(0, 2)))
     aims = Aims(FIRST_DAY.toordinal() + draw(st.integers(0, 3000)), draw(st.integers(1, 3000)), spares)
     return Pool(wearers, offers, weights, aims)
@@ -66,7 +68,8 @@ def pair_cost(pool: Pool, wearer: Wearer, offer: Offer) -> int:
     doubt = round(1000 * pool.weights.size * (1 - wearer.sizes[offer.group]))
     change = 1000 * pool.weights.keep if wearer.last not in {None, offer.id} else 0
     away = abs(offer.made_on.toordinal() - pool.aims.middle) / pool.aims.span if offer.made_on else 1.0
-    return doubt + change + round(1000 * pool.weights.age * min(1.0, away) ** 2)
+    style = 1000 * pool.weights.position * (offer.group[0] in wearer.other_style)
+    return doubt + style + change + round(1000 * pool.weights.age * min(1.0, away) ** 2)
 
 
 def every_plan(pool: Pool) -> Iterator[dict[UUID, UUID]]:

@@ -33,7 +33,7 @@ def test_a_plan_is_kept_with_its_lines_and_with_what_is_short(here: ToPlan, now:
     assert items_of(plan) == {served.id: helmet.id}
     assert (line_of(plan, left).outcome, line_of(plan, unmeasured).outcome) == ("short", "no_measurement")
     assert [(each["count"], each["sizes"][0]["size"]) for each in plan.short if not each["for_spares"]] == [(1, "L")]
-    assert plan.weights == {"size": 100, "keep": 40, "age": 10, "spare": 30, "spare_percent": 10}
+    assert plan.weights == {"size": 100, "keep": 40, "age": 10, "spare": 30, "spare_percent": 10, "position": 20}
 
 
 def test_making_a_plan_hands_nothing_out_and_sets_nothing_aside(here: ToPlan, now: Stamp) -> None:

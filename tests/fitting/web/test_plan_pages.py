@@ -57,7 +57,7 @@ def test_a_club_may_be_planned_whole_with_weights_of_its_own(here: ToPlan, brows
     here.player()
     asked(browser, club.id, size="7", spare_percent="0")
     assert (only_plan().team_id, only_plan().kind) == (None, "")
-    assert only_plan().weights == {"size": 7, "keep": 40, "age": 10, "spare": 30, "spare_percent": 0}
+    assert only_plan().weights == {"size": 7, "keep": 40, "age": 10, "spare": 30, "spare_percent": 0, "position": 20}
 
 
 @pytest.mark.parametrize(
