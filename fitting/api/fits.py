@@ -8,16 +8,21 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
 
-from fitting.domain.fits import CHECKS, MOST_TRIES, Remedy, Tried, Try
+from fitting.domain.fits import CHECKS, MOST_TRIES, Check, Remedy, Tried, Try
 from fitting.models import Fit, Measurement, Player
 from fitting.operations.fits import NewFit, record_fit
 from gearlife.api.filters import Filters, FlagFilter, IdFilter
 from gearlife.api.reading import Row, Rows
 from gearlife.api.resources import Resource
+from gearlife.api.schema import results_of
 from gearlife.api.serializers import AwareDateTimeField, Reference, StrictSerializer
 from gearlife.api.words import PersonField, WordField
 from gearlife.domain.access import READERS, WRITERS, Actor, Stamp
+from gearlife.domain.vocabulary import Kind, Mark
 from gearlife.models import Item
 
 # Facts of the person, as measurements are.
@@ -94,6 +99,18 @@ class FitRow(serializers.Serializer[Any]):
     recorded_at = serializers.DateTimeField()
 
 
+class CheckRow(serializers.Serializer[Any]):
+    """One check of the list that is gone through on the player."""
+
+    kind = WordField(Kind)
+    check = serializers.SlugField()
+    words = serializers.CharField()
+    required = serializers.BooleanField()  # type: ignore[assignment] # declared fields leave the class
+    remedies = serializers.ListField(child=WordField(Remedy), help_text="What to do when it fails, in order.")
+    source = serializers.CharField()  # type: ignore[assignment] # declared fields leave the class
+    mark = WordField(Mark, help_text="How well the source is known.")
+
+
 class FitFilters(Filters):
     """By item, player, club, and whether it was accepted."""
 
@@ -114,7 +131,7 @@ class Fits(Resource):
     create_body = FitBody
     filterset_class = FitFilters
     ordering = ("-fitted_at",)
-    allow = {"read": READERS, "create": WRITERS}
+    allow = {"read": READERS, "create": WRITERS, "checks": READERS}
 
     def columns(self, queryset: QuerySet[Any], day: date) -> QuerySet[Any, Row]:
         """The fitting; nothing that was measured is among it."""
@@ -126,10 +143,20 @@ class Fits(Resource):
         """Tell the tries check by check, and who fitted by user name."""
         return [_flat(_as_seen(row, self.actor)) for row in rows]
 
+    @action(detail=False, methods=["get"], url_path="checks", answer=results_of(CheckRow))
+    def checks(self, request: Request) -> Response:
+        """The list of each kind of gear, in the order in which it is gone through on the player."""
+        return Response({"results": [_check(kind, check) for kind, checks in CHECKS.items() for check in checks]})
+
     def create_row(self, id_: UUID, data: Mapping[str, Any], stamp: Stamp) -> Fit:
         """Keep it."""
         facts = dict(data)
         return record_fit(new=NewFit(id=id_, item_id=facts.pop("item").id, **facts), stamp=stamp)
+
+
+def _check(kind: Kind, check: Check) -> Row:
+    told = {name: getattr(check, name) for name in ("words", "required", "remedies", "source", "mark")}
+    return {"kind": kind, "check": check.code, **told}
 
 
 ORDER = {check.code: place for checks in CHECKS.values() for place, check in enumerate(checks)}

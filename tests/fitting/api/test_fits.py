@@ -109,3 +109,10 @@ def test_a_reported_haircut_is_noted_and_a_word_that_is_none_is_refused(officer:
     assert officer("POST", address, {"kind": "haircut"}).status_code == 200
     assert pointers(officer("POST", address, {"kind": "shoe"})) == {"/kind"}
     assert pointers(officer("POST", address, {"kind": "weight", "happened_on": "2027-01-01"})) == {"/happened_on"}
+
+
+def test_the_list_is_told_so_that_nobody_needs_to_know_it_by_heart(officer: Caller, item: Item, player: Player) -> None:
+    told = officer("GET", "fits/checks/").json()["results"]
+    assert tuple(row["check"] for row in told if row["kind"] == "helmet") == ALL
+    passed = [{"check": row["check"], "passed": True} for row in told if row["kind"] == item.kind]
+    assert officer("POST", "fits/", body(item, player, checks=passed)).json()["accepted"] is True

@@ -146,6 +146,7 @@ MATRIX = {
     "POST receipts/{id}/acknowledge/": "AOV",
     "GET fits/": "AUOCV",
     "POST fits/": "AOV",
+    "GET fits/checks/": "AUOCV",
     "GET fits/{id}/": "AUOCV",
     "PUT fits/{id}/": "AOV",
     "GET loaners/": "AUOCV",
