@@ -60,7 +60,7 @@ class Scenes(CheckRules, GearRules, HoldRules, WearingRules):
 
     def _give_back(self, number: int, *, late: int) -> None:
         out = [worn.gear for worn in self.world.worn if worn.until is None]
-        self.give_back(which=out.index(self.gear(number)), late=late, by=0)
+        self.give_back(which=out.index(self.gear(number)), late=late, missing="", by=0)
 
     def _back_on_an_earlier_day(self, number: int) -> None:
         """It is back; that it has been out again and come back before that is told late."""

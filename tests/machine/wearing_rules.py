@@ -57,6 +57,12 @@ FINDINGS = {
     ),
 }
 
+# A part of each kind of gear that it may be worn without, and one that it may not.
+MISSING = {
+    "helmet": {"harmless": "bag", "stopping": "jaw_pad"},
+    "shoulder_pads": {"harmless": "back_plate", "stopping": "padding"},
+}
+
 
 class WearingRules(Ground):
     """Who has what, and what was seen of it."""
@@ -88,15 +94,20 @@ class WearingRules(Ground):
         return pairs[number % len(pairs)]
 
     @precondition(lambda self: any(worn.until is None for worn in self.world.worn))
-    @rule(which=WHICH, late=LATE, by=BY)
-    def give_back(self, which: int, late: int, by: int) -> None:
+    @rule(which=WHICH, late=LATE, missing=st.sampled_from(["", "harmless", "stopping"]), by=BY)
+    def give_back(self, which: int, late: int, missing: str, by: int) -> None:
+        """Whole, or without a part; without one that nobody may wear it without, it is held in the same act."""
         out = [worn for worn in self.world.worn if worn.until is None]
         worn = out[which % len(out)]
         row, at = Assignment.objects.get(id=worn.id), moment_before(self.at, late)
-        answer = self.act(lambda stamp: return_item(assignment=row, at=at, condition="", stamp=stamp), by)
+        parts = [MISSING[worn.gear.kind][missing]] if missing else []
+        answer = self.act(
+            lambda stamp: return_item(assignment=row, at=at, condition="", missing_parts=parts, stamp=stamp), by
+        )
         assert isinstance(answer, GearlifeError) == (at < worn.since)
         if not isinstance(answer, GearlifeError):
             self._came_back(worn, at, "stock")
+            self.adopt(worn.gear, [Held(self.day, self.at)] if missing == "stopping" else [])
 
     def _came_back(self, worn: Worn, at: datetime, place: str, *, unseen: bool = False) -> None:
         worn.until, worn.unseen = at, unseen
