@@ -16,10 +16,8 @@ class InspectionsConfig(AppConfig):
         from fitting.queries.fits import register_fit_events
         from fitting.queries.pads_needed import register_pads_needed
         from gearlife.domain.vocabulary import Advice
-        from gearlife.queries.concerns import register
         from gearlife.queries.history import register_words
         from gearlife.queries.life import register_life
-        from gearlife.queries.newly_due import register_newly_due
         from gearlife.queries.privacy import register_tables
         from gearlife.signals import organisation_founded
         from gearlife.web.registry import (
@@ -36,13 +34,10 @@ class InspectionsConfig(AppConfig):
         )
         from gearlife.web.words import register_page_words
         from inspections.domain.privacy import TABLES
-        from inspections.queries.air import air_lost, newly_told
-        from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
         from inspections.queries.export import held_of_person
         from inspections.queries.history import WORDS
         from inspections.queries.history_parts import WORDS as WORDS_OF_PARTS
         from inspections.queries.life import inspected
-        from inspections.queries.life_air import air_kept
         from inspections.queries.life_parts import parts_put_in
         from inspections.queries.pads_needed import pads_of_player
         from inspections.queries.parts import pads_changed
@@ -53,9 +48,7 @@ class InspectionsConfig(AppConfig):
         from inspections.web.words import WORDS as PAGE_WORDS
 
         register_tables(TABLES)
-        register(LeakConcern(), OutOfRangeConcern())
-        register_newly_due(newly_told)
-        register_fit_events(air_lost, pads_changed)
+        register_fit_events(pads_changed)
         register_export(held_of_person)
         register_pads_needed(pads_of_player)
         register_words(WORDS)
@@ -70,8 +63,9 @@ class InspectionsConfig(AppConfig):
         register_item_acts(look)
         register_sections(Section("inspections/_today.html", order=20, context=check_today))
         register_item_sections(ItemSection("inspections/_wear.html", order=10, context=wear_part))
-        register_life(inspected, air_kept, parts_put_in)
+        register_life(inspected, parts_put_in)
         self._tell_of_damage()
+        self._tell_of_air()
         organisation_founded.connect(add_default_checklists, dispatch_uid="inspections.add_default_checklists")
 
     def _tell_of_damage(self) -> None:
@@ -98,3 +92,24 @@ class InspectionsConfig(AppConfig):
         register_item_acts(ItemAct(_("Report damage"), "inspections:report-damage-of", 45, may_be_reported))
         register_sections(Section("inspections/_damage_today.html", order=10, context=damage_today))
         register_item_sections(ItemSection("inspections/_damage_of_item.html", order=5, context=damage_of_item))
+
+    def _tell_of_air(self) -> None:
+        """Let records of air be heard: as concerns, by fits, on pages, and in an item's life."""
+        from fitting.queries.fits import register_fit_events
+        from gearlife.domain.vocabulary import Advice
+        from gearlife.queries.concerns import register
+        from gearlife.queries.life import register_life
+        from gearlife.queries.newly_due import register_newly_due
+        from gearlife.web.registry import ItemAct, ItemSection, register_item_acts, register_item_sections
+        from inspections.queries.air import air_lost, newly_told
+        from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
+        from inspections.queries.life_air import air_kept
+        from inspections.web.air_part import air_part, may_look_after_air
+
+        register(LeakConcern(), OutOfRangeConcern())
+        register_newly_due(newly_told)
+        register_fit_events(air_lost)
+        register_life(air_kept)
+        answers = frozenset({Advice.TOP_UP_AIR})
+        register_item_acts(ItemAct(_("Look after its air"), "inspections:air", 25, may_look_after_air, answers))
+        register_item_sections(ItemSection("inspections/_air.html", order=15, context=air_part))

@@ -71,7 +71,7 @@ class ItemLife(OneItem):
             "item": self.item,
             "shown": shown,
             "today": day,
-            "acts": item_acts(shown.row, self.actor) if self.may(STOPPERS) else [],
+            "acts": item_acts(shown.row | {"liner": self.item.model.liner}, self.actor) if self.may(STOPPERS) else [],
             "may_release": self.may(WRITERS),
             "open_holds": [hold for hold in shown.holds if hold["state"] != "released"],
             "ended_holds": [hold for hold in shown.holds if hold["state"] == "released"],

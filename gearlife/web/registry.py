@@ -29,7 +29,7 @@ class Place:
 class ItemAct:
     """Something to be done with one item: a page whose address takes the item's id.
 
-    `applies` is asked with a row that has at least `whereabouts`, `standing` and `kind`, and with who asks.
+    `applies` is asked with a row that has at least `whereabouts`, `standing`, `kind` and `liner`, and with who asks.
     What wants a hand names an advice; the day's page shows the acts that answer it, and says `on_stop` where a player
     must not wear the item.
     """

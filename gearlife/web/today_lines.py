@@ -29,6 +29,7 @@ def acts_that_answer(
     row = {
         "id": item.id,
         "kind": item.kind,
+        "liner": item.liner,
         "whereabouts": item.whereabouts,
         "standing": standing,
         "club": item.club_id,

@@ -32,6 +32,16 @@ class Felt(StrEnum):
     WONT_HOLD = "wont_hold"
 
 
+class Said(StrEnum):
+    """A record in a word or two."""
+
+    FIRM = "firm"
+    WILL_NOT_HOLD = "will not hold"
+    READ = "gauge read"
+    ADDED = "air added"
+    RELEASED = "air released"
+
+
 # What was done where only how it felt was told.
 ACTS: Mapping[Felt, Act] = {Felt.FIRM: Act.READING, Felt.AIR_ADDED: Act.ADDED, Felt.WONT_HOLD: Act.READING}
 
@@ -114,6 +124,11 @@ class Kept:
     on: date
 
     @property
+    def says(self) -> Said:
+        """It in a word or two."""
+        return said(self.act, self.felt or "")
+
+    @property
     def moves_air(self) -> bool:
         """Whether the pressure after it has nothing to do with the one before."""
         return self.act is not Act.READING
@@ -124,13 +139,13 @@ class Kept:
         return self.act is Act.ADDED or self.felt is Felt.WONT_HOLD
 
 
-def said(act: str, felt: str) -> str:
-    """What was done and how it felt, in a few words."""
+def said(act: str, felt: str) -> Said:
+    """What was done and how it felt, in a word or two."""
     if felt == Felt.WONT_HOLD:
-        return "will not hold"
+        return Said.WILL_NOT_HOLD
     if felt == Felt.FIRM and act == Act.READING:
-        return "firm"
-    return {Act.READING: "read", Act.ADDED: "air added", Act.RELEASED: "air released"}[Act(act)]
+        return Said.FIRM
+    return {Act.READING: Said.READ, Act.ADDED: Said.ADDED, Act.RELEASED: Said.RELEASED}[Act(act)]
 
 
 def last_check(latest: Mapping[str, datetime], cells: Iterable[str]) -> datetime | None:

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from inspections.web.air import AirCheck, AirRound
 from inspections.web.clipboard import Clipboard
 from inspections.web.damage_reports import Report, Reports
 from inspections.web.from_paper import FromPaper
@@ -17,6 +18,8 @@ app_name = "inspections"
 urlpatterns = [
     path("check/", Rounds.as_view(), name="rounds"),
     path("check/item/<uuid:id>/", Look.as_view(), name="look"),
+    path("check/item/<uuid:id>/air/", AirCheck.as_view(), name="air"),
+    path("check/<uuid:team>/air/", AirRound.as_view(), name="air-round"),
     path("check/item/<uuid:id>/off/", TakeOff.as_view(), name="off"),
     path("check/<uuid:team>/", Round.as_view(), name="round"),
     path("check/<uuid:team>/clipboard/", Clipboard.as_view(), name="clipboard"),

@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from gearlife.web.words import Words
+from inspections.domain.air_records import Said
 from inspections.domain.choices import Consequence
 from inspections.domain.part_stock import StockAct
 from inspections.domain.parts import PartSort
@@ -24,6 +25,11 @@ WORDS: Words = {
     ReportState.CONFIRMED: _("confirmed"),
     ReportState.DISMISSED: _("dismissed"),
     EnteredBy.FROM_PAPER: _("from paper"),
+    Said.FIRM: _("firm"),
+    Said.WILL_NOT_HOLD: _("will not hold"),
+    Said.READ: _("read by a gauge"),
+    Said.ADDED: _("air added"),
+    Said.RELEASED: _("air released"),
     Consequence.OFF_AS_CRACKED: _(
         "It comes off at once. Only two people, with a photograph, may say that it was no crack."
     ),
