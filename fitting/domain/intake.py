@@ -96,7 +96,7 @@ class WornRow(Named):
 
 def read_players(table: Table, findings: Findings, today: date) -> list[PlayerRow]:
     """Every row; the faults of all of them go to the findings."""
-    rows = [_player(CellReader(row, findings), row, today) for row in table.rows]
+    rows = [_player(CellReader(row, findings, frozenset(LENGTHS_MM)), row, today) for row in table.rows]
     _refuse_doubled(rows, findings)
     return rows
 

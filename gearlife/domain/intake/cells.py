@@ -32,22 +32,28 @@ class CellReader:
 
     row: Row
     findings: Findings
+    # Columns whose values no fault repeats: what was measured of a person is told to nobody who reads a refusal.
+    hidden: frozenset[str] = frozenset()
 
     def raw(self, column: str) -> str:
         """The cell as it stands, without outer blanks."""
         return self.row.cells.get(column, "")
 
+    def _told(self, column: str) -> str:
+        """The cell as a fault repeats it."""
+        return "" if column in self.hidden else self.raw(column)
+
     def fault(self, column: str, reason: str) -> None:
         """A fault of this cell."""
-        self.findings.fault(self.row.number, column, self.raw(column), reason)
+        self.findings.fault(self.row.number, column, self._told(column), reason)
 
     def doubt(self, column: str, reason: str) -> None:
         """A doubt about this cell."""
-        self.findings.doubt(self.row.number, column, self.raw(column), reason)
+        self.findings.doubt(self.row.number, column, self._told(column), reason)
 
     def note(self, column: str, words: str) -> None:
         """A note on this cell."""
-        self.findings.note(self.row.number, column, self.raw(column), words)
+        self.findings.note(self.row.number, column, self._told(column), words)
 
     def text(self, column: str, longest: int, *, required: bool = False) -> str:
         """Words of at most `longest` characters, also in their normal form."""
