@@ -8,8 +8,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fitting.domain.counted_gear import CONSUMED, MOST, CountedKind
-from fitting.models import CountedGear
+from fitting.models import CountedGear, Player
 from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
+from fitting.queries.protection import asked_of
 from fitting.web.players import PlayerPage
 from gearlife.domain.access import WRITERS
 from gearlife.domain.errors import InvalidInputError
@@ -78,18 +79,25 @@ class HandOutCounted(PlayerPage):
 
     def _lines(self) -> list[tuple[str, HandedOut]]:
         had = {line.kind: line for line in self.player.counted_gear.order_by("handed_out_at", "id")}
-        out = set(self.player.counted_gear.outstanding().values_list("kind", flat=True))
+        has = set(self.player.counted_gear.outstanding().values_list("kind", flat=True)) | self._used_up()
         return [
             (
                 kind.value,
                 HandedOut(
                     self.typed or None,
                     prefix=kind.value,
-                    initial={"taken": kind not in out, "count": 1, "size": had[kind].size if kind in had else ""},
+                    initial={"taken": kind not in has, "count": 1, "size": had[kind].size if kind in had else ""},
                 ),
             )
             for kind in CountedKind
         ]
+
+    def _used_up(self) -> set[str]:
+        """What is not taken back, and was handed out for this season already."""
+        one = Player.objects.filter(id=self.player.id)
+        asked = asked_of(one, self.stamp(self.player.club).day).get(self.player.club_id)
+        given = self.player.counted_gear.filter(kind__in=CONSUMED)
+        return set(given.filter(handed_out_at__gte=asked.since).values_list("kind", flat=True)) if asked else set()
 
 
 class GiveBack(PlayerPage):

@@ -23,6 +23,7 @@ def main() -> None:
             on_a_laptop(look)
         with served.looking(browser, demo, served.PHONE, has_touch=True, is_mobile=True) as look:
             look.sign_in("officer")
+            on_a_fitting_day(look)
             on_a_phone(look)
 
 
@@ -50,6 +51,24 @@ def on_a_phone(look: Looking) -> None:
     keep(look, "take-it-off", 1500)
     page.get_by_role("link", name=re.compile("Hand this one out")).first.click()
     keep(look, "hand-out", 1500)
+
+
+def on_a_fitting_day(look: Looking) -> None:
+    """Measured already: the plan of a team, the checks on a player, and the receipt."""
+    page = look.page
+    look.go("/plan/")
+    page.get_by_label("For whom").select_option(label="Seniors")
+    page.get_by_label("What").select_option(label="helmet")
+    page.get_by_role("button", name="Make the plan").click()
+    keep(look, "plan", 1500)
+    page.get_by_role("button", name="Set this gear aside").click()
+    page.locator(".line", has_text="Sandor Gorski").get_by_role("link", name="Hand out: helmet").click()
+    page.locator("summary", has_text=re.compile("not pass|something", re.IGNORECASE)).first.scroll_into_view_if_needed()
+    keep(look, "fit", 1500)
+    look.go("/players/?q=Uchenna")
+    page.get_by_role("link", name=re.compile("Uchenna")).first.click()
+    page.get_by_role("link", name=re.compile("Receipt")).first.click()
+    keep(look, "receipt", 1500)
 
 
 def keep(look: Looking, name: str, most: int) -> None:

@@ -39,6 +39,7 @@ def test_a_worn_stopped_helmet_is_found_replaced_and_its_sheet_printed(phone: Lo
     phone.picture("story-confirm")
     page.get_by_role("button", name=re.compile("^Every check passes: hand .* out to")).click()
     expect(page.get_by_role("status")).to_contain_text(serial)
+    assert faults(phone) == []  # what is said after an act stands on no page that links reach
 
     phone.go("/")
     expect(page.locator(".line", has=page.locator(".tag-out"))).to_have_count(WORN_AND_STOPPED - 1)

@@ -33,6 +33,8 @@ def test_every_kind_stands_ticked_with_one_and_what_is_unticked_is_not_handed_ou
     assert counted(player) == {"pants": (1, ""), "jersey": (2, "L"), "mouthguard": (1, "")}
     again = fields(browser.get(address))
     assert ("jersey-taken" in again, "girdle-taken" in again, again["jersey-size"]) == (False, True, "L")
+    # A mouthguard is not taken back, so nobody has it out; but one was given for this season.
+    assert "mouthguard-taken" not in again
 
 
 def test_sent_twice_it_is_handed_out_once(browser: Client, player: Player) -> None:
