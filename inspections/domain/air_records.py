@@ -139,6 +139,11 @@ class Kept:
         return self.act is Act.ADDED or self.felt is Felt.WONT_HOLD
 
 
+def cell_words(cell: str) -> str:
+    """A cell's name as it is read."""
+    return cell.replace("_", " ")
+
+
 def said(act: str, felt: str) -> Said:
     """What was done and how it felt, in a word or two."""
     if felt == Felt.WONT_HOLD:
@@ -157,7 +162,7 @@ def last_check(latest: Mapping[str, datetime], cells: Iterable[str]) -> datetime
 def reason_of(cell: str, felt: Felt | None) -> str:
     """Why a record of the grade `stop` holds its item, in words without anybody's name."""
     what = "will not hold air" if felt is Felt.WONT_HOLD else "outside the range that the maker states"
-    return f"air, {cell.replace('_', ' ')}: {what} (stop)"
+    return f"air, {cell_words(cell)}: {what} (stop)"
 
 
 def grade_of(felt: Felt | None, measured: Measured, stated: Range | None) -> Grade:

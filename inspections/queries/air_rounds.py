@@ -12,7 +12,7 @@ from gearlife.domain.recorded import WITH_AIR
 from gearlife.domain.vocabulary import Anchor
 from gearlife.models import Item
 from gearlife.queries.recorded import read
-from inspections.domain.air_records import Kept
+from inspections.domain.air_records import Kept, cell_words
 from inspections.models import AirOfModel
 from inspections.queries.air import air_of_models, records_of
 from inspections.queries.rounds import Place, round_of
@@ -29,6 +29,11 @@ class Cell:
     name: str
     last: Kept | None
     today: bool
+
+    @property
+    def words(self) -> str:
+        """Its name as it is read."""
+        return cell_words(self.name)
 
 
 def air_round_of(place: Place, actor: Actor, at: datetime) -> list[Row]:

@@ -11,7 +11,7 @@ from gearlife.domain.concerns import Hit, Reach
 from gearlife.domain.recorded import ItemRecord, Recorded
 from gearlife.domain.vocabulary import Advice, Effect, Severity, Whereabouts
 from gearlife.queries.concerns import Concern
-from inspections.domain.air_records import Kept, Range
+from inspections.domain.air_records import Kept, Range, cell_words
 from inspections.queries.air import air_of_models, last_pressures, leaks_of
 
 IN_SIGHT = (Whereabouts.PLAYER, Whereabouts.STOCK)
@@ -63,7 +63,7 @@ def _outside(record: Kept, stated: Range | None) -> str:
     kpa = record.measured.pressure_kpa
     if stated is None or kpa is None or stated.holds(kpa):
         return ""
-    return f"{record.cell.replace('_', ' ').capitalize()}: {stated.words(kpa)}"
+    return f"{cell_words(record.cell).capitalize()}: {stated.words(kpa)}"
 
 
 def _hit(kind: str, item: ItemRecord, advice: Advice, falls_on: date, because: str) -> Hit:

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from gearlife.domain.device_clocks import words
 from gearlife.queries.history import Facts, Words
-from inspections.domain.air_records import said
+from inspections.domain.air_records import cell_words, said
 from inspections.domain.vocabulary import Grade
 
 PASSED = (Grade.NOTHING_FOUND, Grade.WEAR)
@@ -18,7 +18,7 @@ def _inspected(facts: Facts) -> str:
 
 
 def _air(facts: Facts) -> str:
-    cell = facts["cell"].replace("_", " ")
+    cell = cell_words(facts["cell"])
     told = f"Air, {cell}: {said(facts['act'], facts['felt'])}"
     if facts["pressure_kpa"] is not None:
         told += f", the gauge read {float(facts['pressure_kpa']):g} kPa"

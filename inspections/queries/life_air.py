@@ -11,7 +11,7 @@ from gearlife.domain.life import Mark
 from gearlife.models import compiled as given
 from gearlife.models.compiled import compiled
 from gearlife.queries.life import Told
-from inspections.domain.air_records import Act, Felt, said
+from inspections.domain.air_records import Act, Felt, cell_words, said
 from inspections.domain.vocabulary import Grade
 from inspections.models import AirRecord
 
@@ -23,7 +23,7 @@ GRADES = [grade.value for grade in Grade]
 def air_kept(item_ids: Collection[Any], actor: Actor) -> Iterator[Told]:
     """Every record of their air, in one query."""
     for item_id, cell, act, felt, counts_as, happened_at, zone in _records().values(items=item_ids):
-        day, what, where = local_day(happened_at, zone), said(act, felt), cell.replace("_", " ")
+        day, what, where = local_day(happened_at, zone), said(act, felt), cell_words(cell)
         if felt == Felt.WONT_HOLD or counts_as not in (Grade.NOTHING_FOUND, Grade.WEAR):
             words = f"Air, {where}: {what} ({counts_as})."
             yield item_id, Mark(day, "found", f"air: {what}", words, GRADES.index(counts_as))

@@ -16,7 +16,7 @@ from gearlife.models import Item
 from gearlife.queries.out_of_use import why_out_of_use
 from gearlife.web.pages import Page
 from gearlife.web.words import words_for
-from inspections.domain.air_records import ONE_CELL, Felt, Measured, said
+from inspections.domain.air_records import ONE_CELL, Felt, Measured, cell_words, said
 from inspections.operations.air import NewAirRecord, record_air
 from inspections.queries.air import WINDOW
 from inspections.queries.air_rounds import Cell, air_round_of, cells_of, next_in_air_round
@@ -87,7 +87,7 @@ class AirCheck(Page):
         measured = measured_of(self.typed) if done else Measured()
         new = NewAirRecord(self.item, cell, done, felt, measured)
         self.once("air-records", stamp, lambda id_: record_air(new=replace(new, id=id_), stamp=stamp))
-        told = {"item": self.item.label, "cell": words_for(cell), "what": words_for(said(new.done, felt or ""))}
+        told = {"item": self.item.label, "cell": cell_words(cell), "what": words_for(said(new.done, felt or ""))}
         self.told(_("%(item)s, %(cell)s: %(what)s. Recorded.") % told)
         return self._goes_on(stamp, will_not_hold=felt is Felt.WONT_HOLD)
 

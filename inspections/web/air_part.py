@@ -18,7 +18,7 @@ from gearlife.web.item import may
 from gearlife.web.tags import day as day_words
 from gearlife.web.words import words_for
 from inspections.domain.air_leaks import WINDOW_DAYS, by_cell
-from inspections.domain.air_records import Act, Felt, Kept, Measured
+from inspections.domain.air_records import Act, Felt, Kept, Measured, cell_words
 from inspections.queries.air import leaks_of, records_of
 
 WIDTH, HEIGHT, EDGE = 240.0, 26.0, 3.0
@@ -65,7 +65,7 @@ def _shown(name: str, records: Sequence[Kept], first: date, last: date) -> Cells
     rows = [
         {"record": each, "what": words_for(each.says), "gauge": _gauge(each.measured)} for each in reversed(records)
     ]
-    return CellsAir(str(words_for(name)), strokes, _sentence(records), rows)
+    return CellsAir(cell_words(name), strokes, _sentence(records), rows)
 
 
 def _gauge(measured: Measured) -> str:
