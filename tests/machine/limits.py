@@ -88,7 +88,7 @@ class Gear:
     place: str = "stock"
     retired: bool = False
     certified: date | None = None
-    # Reconditioned or recertified: on which day, and when that was told.
+    # Reconditioned or recertified, or it would not hold its air: on which day, and when that was told.
     redone: list[tuple[date, datetime]] = field(default_factory=list)
     looked: datetime | None = None
     inspected: datetime | None = None

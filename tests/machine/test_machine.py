@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
+from tests.machine.air_rules import AirRules
 from tests.machine.fit_rules import FitRules
 from tests.machine.ground import found_league
 from tests.machine.intake_rules import IntakeRules
@@ -37,7 +38,7 @@ LONG = settings(
 )
 
 
-class Machine(Scenes, FitRules, IntakeRules, LimitRules, TimeRules, Invariants):
+class Machine(Scenes, AirRules, FitRules, IntakeRules, LimitRules, TimeRules, Invariants):
     """Everything that can happen, in any order."""
 
 
