@@ -32,8 +32,10 @@ def report_columns(reports: QuerySet[Any], *more: str) -> QuerySet[Any, Row]:
 
 
 def with_photos(rows: Iterable[Row]) -> list[Row]:
-    """Add the ids of the photographs, and whether the sender's clock was ahead, in one query."""
+    """Add the ids of the photographs, and whether the sender's clock was ahead, in one query; none without rows."""
     told = list(rows)
+    if not told:
+        return []
     photos: dict[UUID, list[UUID]] = defaultdict(list)
     of_these = ReportPhoto.objects.filter(report_id__in=[row["id"] for row in told])
     for report_id, photo_id in of_these.order_by("id").values_list("report_id", "photo_id"):

@@ -210,7 +210,7 @@ def test_the_number_of_queries_does_not_grow(club: Club, count: int, django_asse
         stopped(club, number)
         stop(ItemFactory.create(club=club))
     client = sign_in(Client(), person(Role.OFFICER, at=club))
-    with django_assert_max_num_queries(42):
+    with django_assert_max_num_queries(43):
         assert client.get("/").status_code == 200
 
 
