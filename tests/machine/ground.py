@@ -141,7 +141,7 @@ class Ground(RuleBasedStateMachine):
         # As of which day the alerts about an item, or a club's own, were last brought into line.
         self.as_of: dict[UUID, date] = {}
         self.sent: list[Call] = []
-        self.last: Call | None = None
+        self.last: tuple[Call, Actor] | None = None
         # Whether clocks may wait to be reckoned anew: a change of limits has not been caught up with.
         self.may_wait = False
 
@@ -177,7 +177,7 @@ class Ground(RuleBasedStateMachine):
             refused = error
         else:
             self.note()
-            self.last = call
+            self.last = (call, actor)
             return answer
         assert_same(before, records_of(self.league.own))
         return refused
@@ -197,10 +197,10 @@ class Ground(RuleBasedStateMachine):
         self.sent.append(call)
         return id_
 
-    def send_again(self, call: Call, by: int) -> None:
+    def send_again(self, call: Call, actor: Actor) -> None:
         """Whatever was lost on the way back is sent again, and changes nothing."""
         self.at += timedelta(minutes=1)
-        call(self.stamp(by))
+        call(stamp(actor, self.at))
         assert_same(self.records, records_of(self.league.own), but=OF_ASKING)
         self.records = records_of(self.league.own)
 

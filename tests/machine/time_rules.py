@@ -52,17 +52,17 @@ class TimeRules(Ground):
         assert len(mail.outbox) == len(sent)
 
     @precondition(lambda self: self.last is not None)
-    @rule(by=BY)
-    def send_the_last_again(self, by: int) -> None:
-        """Its answer was lost: an act by state is sent as it was, and is so already."""
+    @rule()
+    def send_the_last_again(self) -> None:
+        """Its answer was lost: who sent an act by state sends it as it was, and it is so already."""
         assert self.last
-        self.send_again(self.last, by)
+        self.send_again(*self.last)
 
     @precondition(lambda self: bool(self.sent))
     @rule(which=st.integers(0, 30), by=BY)
     def send_something_again(self, which: int, by: int) -> None:
         """What was created under an id of the client's comes once more, however late."""
-        self.send_again(self.sent[-1 - which % len(self.sent)], by)
+        self.send_again(self.sent[-1 - which % len(self.sent)], self.league.people[by % 2])
 
     @rule(club=st.integers(0, 1), ahead=st.integers(0, 1), by=BY)
     def enter_season(self, club: int, ahead: int, by: int) -> None:
