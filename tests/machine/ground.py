@@ -140,6 +140,8 @@ class Ground(RuleBasedStateMachine):
         self.records = records_of(self.league.own)
         # As of which day the alerts about an item, or a club's own, were last brought into line.
         self.as_of: dict[UUID, date] = {}
+        # And at which moment: what turns at an hour of the day hangs on it.
+        self.asked_at: dict[UUID, datetime] = {}
         self.sent: list[Call] = []
         self.last: tuple[Call, Actor] | None = None
         # Whether clocks may wait to be reckoned anew: a change of limits has not been caught up with.
@@ -212,6 +214,7 @@ class Ground(RuleBasedStateMachine):
         for id_, version in self.records["versions"]:
             if of_all or old.get(id_) != version:
                 self.as_of[id_] = self.as_of[clubs[id_]] = self.day
+                self.asked_at[id_] = self.at
         if in_ledger and old != dict(self.records["versions"]):
             assert before["gearlife_ledgerhead"] != self.records["gearlife_ledgerhead"], (
                 "changed, and not in the ledger"

@@ -1,6 +1,7 @@
 """What holds after every step, whatever was done, in whatever order, with or without a sweep."""
 
 from collections import Counter, defaultdict
+from dataclasses import replace
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -143,13 +144,15 @@ class Invariants(Ground):
         return [gear for gear in self.world.gear.values() if gear.id not in self.waiting]
 
     def _concerns(self) -> dict[str, tuple[Any, ...]]:
-        """What is to be announced about each item, as of the day of its last act or sweep."""
-        of_day = defaultdict(list)
+        """What is to be announced about each item, as of the day and the moment of its last act or sweep."""
+        asked = defaultdict(list)
         for gear in self._settled():
-            of_day[self.as_of[gear.id]].append(gear.id)
-        answers = {day: ask(read(ids, day), day, Reach.LEAD) for day, ids in of_day.items()}
-        assert not any(answer.failed for answer in answers.values())
-        return {hit.key: _told(hit, day) for day, answer in answers.items() for hit in answer.hits if hit.item_id}
+            asked[self.as_of[gear.id], self.asked_at[gear.id]].append(gear.id)
+        answers = [
+            (day, ask(replace(read(ids, day), asked_at=at), day, Reach.LEAD)) for (day, at), ids in asked.items()
+        ]
+        assert not any(answer.failed for _, answer in answers)
+        return {hit.key: _told(hit, day) for day, answer in answers for hit in answer.hits if hit.item_id}
 
     def _clubs_without_season(self) -> set[Any]:
         clubs = {gear.club for gear in self.world.gear.values()}

@@ -53,6 +53,8 @@ def test_it_is_done_once_and_says_so(browser: Client, player: Player) -> None:
     label = Player.objects.get(id=player.id).label
     words = seen(browser.get(f"/players/{player.id}/"))
     assert "The person was removed on" in words
+    assert "Haircut" not in words
+    assert "Hand out gear by number" not in words
     assert label.split()[1] in words
     assert player.family_name not in words
     assert player.family_name not in seen(browser.get("/players/"))
