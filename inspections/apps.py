@@ -100,7 +100,14 @@ class InspectionsConfig(AppConfig):
         from gearlife.queries.concerns import register
         from gearlife.queries.life import register_life
         from gearlife.queries.newly_due import register_newly_due
-        from gearlife.web.registry import ItemAct, ItemSection, register_item_acts, register_item_sections
+        from gearlife.web.registry import (
+            ItemAct,
+            ItemSection,
+            ModelPage,
+            register_item_acts,
+            register_item_sections,
+            register_model_pages,
+        )
         from inspections.queries.air import air_lost, newly_told
         from inspections.queries.concerns_air import LeakConcern, OutOfRangeConcern
         from inspections.queries.life_air import air_kept
@@ -113,3 +120,4 @@ class InspectionsConfig(AppConfig):
         answers = frozenset({Advice.TOP_UP_AIR})
         register_item_acts(ItemAct(_("Look after its air"), "inspections:air", 25, may_look_after_air, answers))
         register_item_sections(ItemSection("inspections/_air.html", order=15, context=air_part))
+        register_model_pages(ModelPage(_("Air cells and range"), "inspections:model-air"))

@@ -11,6 +11,8 @@ from inspections.domain.air import Estimate, Reading, Surroundings, at_reference
 from inspections.domain.atmosphere import HIGHEST_M, LOWEST_M
 from inspections.domain.vocabulary import Grade
 
+# What a reading outside of the maker's range may count as.
+OUTSIDE = (Grade.WEAR, Grade.REPAIR, Grade.STOP)
 # A model of which nothing else is recorded has one cell.
 ONE_CELL = "liner"
 CELL = re.compile(r"[a-z][a-z0-9_]{0,23}", re.ASCII)
@@ -195,9 +197,11 @@ def faults_of(act: Act | None, felt: Felt | None, measured: Measured) -> Iterato
 
 
 def model_faults(
-    cells: Sequence[str], lowest_kpa: float | None, highest_kpa: float | None, stated_in: str
+    cells: Sequence[str], lowest_kpa: float | None, highest_kpa: float | None, stated_in: str, outside: Grade
 ) -> Iterator[Fault]:
     """What is wrong with what is stated of a model's air, by place."""
+    if outside not in OUTSIDE:
+        yield Fault(f"A reading outside of a range counts as {', '.join(OUTSIDE)}.", "/outside_counts_as", "grade")
     if not cells or len(set(cells)) < len(cells) or not all(CELL.fullmatch(cell) for cell in cells):
         words = "Name each cell once, in small letters, figures and underscores: front, crown, left_jaw."
         yield Fault(words, "/cells", "cells")

@@ -121,7 +121,8 @@ def change_air(*, row: AirOfModel, facts: Mapping[str, Any], stamp: Stamp) -> Ai
 def _set(row: AirOfModel, facts: Mapping[str, Any]) -> None:
     for name, value in facts.items():
         setattr(row, name, value)
-    if faults := list(model_faults(row.cells, row.lowest_kpa, row.highest_kpa, row.stated_in)):
+    stated = (row.cells, row.lowest_kpa, row.highest_kpa, row.stated_in, Grade(row.outside_counts_as))
+    if faults := list(model_faults(*stated)):
         raise InvalidInputError("; ".join(fault.detail for fault in faults), faults=faults)
 
 

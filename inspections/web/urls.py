@@ -7,6 +7,7 @@ from inspections.web.clipboard import Clipboard
 from inspections.web.damage_reports import Report, Reports
 from inspections.web.from_paper import FromPaper
 from inspections.web.look import Look
+from inspections.web.model_air import ModelsAir
 from inspections.web.part_lists import ModelParts, UnapprovedParts
 from inspections.web.part_stock import ClubGuards, ClubParts, OneGuard, Parts
 from inspections.web.parts import ChangePart
@@ -33,6 +34,7 @@ urlpatterns = [
     path("parts/<uuid:club>/", ClubParts.as_view(), name="club-parts"),
     path("parts/<uuid:club>/faceguards/", ClubGuards.as_view(), name="club-guards"),
     path("faceguards/<uuid:guard>/", OneGuard.as_view(), name="faceguard"),
+    path("settings/models/<uuid:model>/air/", ModelsAir.as_view(), name="model-air"),
     path("settings/models/<uuid:model>/parts/", ModelParts.as_view(), name="model-parts"),
     path("settings/unapproved-parts/", UnapprovedParts.as_view(), name="unapproved-parts"),
 ]

@@ -154,6 +154,8 @@ def test_where_the_range_says_stop_a_reading_outside_of_it_stops(item: Item, sta
         ({"lowest_kpa": 10.0}, "/highest_kpa"),
         ({"lowest_kpa": 30.0, "highest_kpa": 10.0, "stated_in": "x"}, "/lowest_kpa"),
         ({"lowest_kpa": 10.0, "highest_kpa": 30.0}, "/stated_in"),
+        ({"outside_counts_as": "scrap"}, "/outside_counts_as"),
+        ({"outside_counts_as": "nothing_found"}, "/outside_counts_as"),
         ({"cells": []}, "/cells"),
         ({"cells": ["front", "front"]}, "/cells"),
         ({"cells": ["Front pad"]}, "/cells"),

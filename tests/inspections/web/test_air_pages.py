@@ -12,7 +12,7 @@ from django.urls import reverse
 from gearlife.domain.vocabulary import Liner, Role
 from gearlife.models import Club, Hold, Item, Team, User
 from inspections.domain.air_records import Act, Felt, Measured
-from inspections.models import AirRecord
+from inspections.models import AirOfModel, AirRecord
 from inspections.operations.air import NewAirRecord, record_all_air, state_air
 from tests import factories
 from tests.factories import AT, ModelFactory, person
@@ -206,6 +206,43 @@ def test_a_coach_reads_and_records_nothing(client: Client, team: Team, standing_
 
     assert "records nothing" in seen(coach.get(air_of(item)))
     assert coach.post(air_of(item), {"felt": "firm"}).status_code == 403
+
+
+def stating(item: Item) -> str:
+    return reverse("inspections:model-air", args=[item.model_id])
+
+
+def state(client: Client, item: Item, **typed: str) -> Any:
+    sent = next(each.fields for each in forms(client.get(stating(item))) if "cells" in each.fields)
+    return client.post(stating(item), {**sent, **typed})
+
+
+def test_an_officer_copies_a_models_cells_and_range_from_the_booklet_and_sees_no_figure_again(
+    page: Client, team: Team
+) -> None:
+    item = helmet(team, 7)
+    typed = {"cells": "front\ncrown", "lowest_kpa": "11.25", "highest_kpa": "33.75", "stated_in": "booklet, page 4"}
+    assert state(page, item, **typed).status_code == 303
+    row = AirOfModel.objects.get()
+    assert (row.cells, row.lowest_kpa, row.highest_kpa, row.stated_in) == (
+        ["front", "crown"],
+        11.25,
+        33.75,
+        "booklet, page 4",
+    )
+    shown = page.get(stating(item))
+    assert "A range is recorded" in seen(shown)
+    assert not any(figure in shown.content.decode() for figure in ("11.25", "33.75"))
+    state(page, item, outside_counts_as="stop")
+    row.refresh_from_db()
+    assert (row.lowest_kpa, row.outside_counts_as) == (11.25, "stop")
+
+
+def test_a_range_without_its_source_is_refused(page: Client, team: Team) -> None:
+    answer = state(page, helmet(team, 7), lowest_kpa="10", highest_kpa="30")
+    assert answer.status_code == 400
+    assert "Say where the maker states it" in seen(answer)
+    assert not AirOfModel.objects.exists()
 
 
 def test_another_clubs_item_and_team_are_404(page: Client, team: Team) -> None:

@@ -26,6 +26,7 @@ MATRIX = {
     "model": ("AO", "AO"),
     "model-add": ("AO", "AO"),
     "inspections:model-parts": ("AUOC", "AO"),
+    "inspections:model-air": ("AO", "AO"),
     "inspections:unapproved-parts": ("AUOC", "A"),
     "seasons": ("AUOC", ""),
     "season": ("AO", "AO"),
