@@ -22,10 +22,11 @@ from gearlife.operations.intake import take_in
 from gearlife.queries.access import actor_of_user
 from inspections.domain.shifting import Shift
 from inspections.management.demo_history import ACTS, Acting
+from inspections.management.demo_parts import Notebook, enter_lists
 
 Row = dict[str, str]
 DAYS = frozenset({"made_on", "certified_on", "acquired_on", "measured_on", "since", "on", "deal_with_by"})
-YEARS = frozenset({"birth_year"})
+YEARS = frozenset({"birth_year", "label_year"})
 
 
 class DemoClub:
@@ -78,10 +79,12 @@ class DemoClub:
         self.add_people(organisation, club, teams)
         self.add_catalogue(stamp)
         self.add_charts(stamp)
+        enter_lists(self.rows("parts.csv"), stamp)
         for season in self.about["seasons"]:
             self.add_season(club, season, stamp)
         with at_the_end(organisations.own_stamp(organisation, self.now)):
             self.live(club)
+            self.type_in_notebook(club)
 
     def moment(self, day: date, second: int = 0) -> datetime:
         """Noon of a day in the club's time zone and some seconds, never later than now."""
@@ -140,6 +143,12 @@ class DemoClub:
                 self.take_in(club, waiting.pop(0))
             rows = list(group)
             ACTS[act](Acting(club, rows, self.stamp(rows[0]["by"], date.fromisoformat(day))))
+
+    def type_in_notebook(self, club: Club) -> None:
+        """Record what the first officer wrote down of pads and parts, today."""
+        officer = next(person["username"] for person in self.about["people"] if person["role"] == Role.OFFICER)
+        today = self.stamp(officer, self.now.astimezone(self.zone).date())
+        Notebook(club, today, self.moment).type_in(self.rows("part_history.csv"))
 
     def take_in(self, club: Club, file: dict[str, str]) -> None:
         """Take one file in, as a user would."""

@@ -20,7 +20,9 @@ from gearlife.models import Alert, Hold, Item, LedgerEvent, Organisation, Season
 from gearlife.queries.gate import verdicts
 from gearlife.queries.ledger import first_broken
 from inspections.management.demo_club import DemoClub
-from inspections.models import Finding
+from inspections.models import Faceguard, Finding, PartStock
+from inspections.queries.configuration import configuration_rows
+from inspections.queries.parts import stays_of
 
 NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
 DAY = date(2026, 11, 25)
@@ -259,3 +261,14 @@ def test_who_lacks_gear_that_protects_is_who_the_readme_names() -> None:
         "Fledglings": {"shoulder_pads": 12},
     }
     assert set(signed) == {"Esposti", "Uchenna", "Krogh"}
+
+
+def test_its_notebook_of_parts_is_what_the_readme_says() -> None:
+    changed = Item.objects.select_related("club").get(serial="TL145808")
+    in_it = {row["position"]: row["part"] for row in configuration_rows(changed)}
+    guards = {guard.label: [item.serial for item, _ in stays_of(guard)] for guard in Faceguard.objects.all()}
+
+    assert in_it["crown_pad"] == "LC-25"
+    assert guards == {"FG-0311": ["TL145808"], "FG-0312": ["TL127138"]}
+    assert list(PartStock.objects.filter(count_again=True).values_list("part", "count")) == [("LJ-12", 0)]
+    assert not Hold.objects.filter(cause="parts").exists()
