@@ -77,6 +77,19 @@ def guards_of(club_id: UUID) -> QuerySet[Faceguard]:
     return Faceguard.objects.filter(club_id=club_id, discarded_on=None).order_by("label_key", "id")
 
 
+def wearing_now(guards: Collection[Faceguard]) -> dict[UUID, Item]:
+    """The helmet that each of these guards is on, by guard; those that are on none are left out. Two queries."""
+    last = PadChange.objects.filter(faceguard__in=guards).order_by("changed_at", "id")
+    place = dict(last.values_list("faceguard_id", "item_id"))
+    rows = changes_of(set(place.values()))
+    found = {}
+    for guard, item_id in place.items():
+        on_it = {step.now.fitted.guard for step in in_it_at(item_id, rows[item_id]).values() if step.now}
+        if guard in on_it:
+            found[guard] = next(row.item for row in rows[item_id] if row.item_id == item_id)
+    return found
+
+
 def stays_of(guard: Faceguard) -> list[tuple[Item, Stay]]:
     """Which helmets the guard was on, the latest first; two queries."""
     items = {row.item_id: row.item for row in guard.changes.select_related("item__club")}

@@ -22,7 +22,7 @@ from inspections.domain.parts import COUNTED_ONLY, PartSort, millimetres, part_w
 from inspections.models import ApprovedPart, Faceguard, PadPosition, PartStock
 from inspections.operations.pad_changes import NewPadChange, record_pad_change
 from inspections.queries.configuration import configuration_rows
-from inspections.queries.parts import guards_of
+from inspections.queries.parts import guards_of, wearing_now
 from inspections.web.part_forms import thickness_of
 
 PART_MOST, SIZE_MOST, REASON_MOST = 80, 24, 200
@@ -94,11 +94,21 @@ class ChangePart(ItemActPage):
 
     def _choices(self) -> Iterator[Choice]:
         if self.position.sort == PartSort.FACEGUARD:
-            for guard in guards_of(self.item.club_id):
-                yield Choice(f"{GUARD}{guard.id}", part_words(guard.part, guard.size, "", guard.label), dated(guard))
+            guards = list(guards_of(self.item.club_id))
+            wearing = wearing_now(guards)
+            for guard in guards:
+                words = part_words(guard.part, guard.size, "", guard.label)
+                yield Choice(f"{GUARD}{guard.id}", words, self._beside(guard, wearing.get(guard.id)))
         counts = dict(PartStock.objects.filter(club_id=self.item.club_id).values_list("part_key", "count"))
         for part in self.position.approved_parts.order_by("id"):
             yield Choice(f"{LISTED}{part.id}", listed_in_words(part), on_shelf(counts.get(part.part_key)))
+
+    def _beside(self, guard: Faceguard, on: Item | None) -> str:
+        """What its label says, and which helmet would be left without it."""
+        if on is None or on.id == self.item.id:
+            return dated(guard)
+        told = {"dated": dated(guard), "helmet": on.label}
+        return _("%(dated)s; now on %(helmet)s, which is stopped without it") % told
 
     def do(self, stamp: Stamp) -> None:
         """Record it once."""

@@ -113,6 +113,16 @@ def test_a_guard_is_chosen_by_its_label_and_an_earlier_day_may_be_said(page: Cli
     assert (change.faceguard, change.changed_at.date().isoformat()) == (bars, "2026-10-01")
 
 
+def test_of_a_guard_on_another_helmet_it_is_said_which_is_left_without(page: Client, helmet: Item) -> None:
+    other, own = ItemFactory.create(club=helmet.club, model=helmet.model), stamp(helmet.organisation)
+    worn, free = guard(helmet.club, "G-1"), guard(helmet.club, "G-2")
+    put_in(other, "guard", "", own, faceguard=free)
+    put_in(other, "guard", "", own, faceguard=worn)
+    text = seen(page.get(change_page(helmet, "guard")))
+    assert f"Bars 4 G-1 (certification not recorded; now on {other.label}, which is stopped without it)" in text
+    assert "Bars 4 G-2 (certification not recorded)" in text
+
+
 def test_clips_are_counted_and_what_was_in_it_is_only_noted(page: Client, helmet: Item) -> None:
     shelve(helmet.club, "Clip", 9, StockAct.COUNTED)
     assert "Clip (the room has 9)" in seen(page.get(change_page(helmet, "clip")))
