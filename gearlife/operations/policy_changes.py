@@ -45,6 +45,9 @@ def settle_stale(entries: Iterable[Entry], stamp: Stamp, *, club_id: UUID | None
     ids: list[UUID] = []
     for place in PLACES:
         ids += _stale(items, place, AT_ONCE - len(ids))
+    if club_id and not ids:
+        # What is retired has no clock, and its club an alert of its own all the same.
+        ids = list(Item.objects.filter(club_id=club_id).order_by("id").values_list("id", flat=True)[:1])
     _settle(ids, stamp)
     if len(ids) == AT_ONCE:
         waiting.wake()

@@ -10,7 +10,7 @@ from playwright.sync_api import Error, Response
 from tests.browser.served import Looking
 
 STANDARD = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-MOST_PAGES = 90
+MOST_PAGES = 150
 NAMESPACES = {"gearlife", "fitting", "inspections"}
 axe = Axe()
 

@@ -8,6 +8,7 @@ import pytest
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.models import Alert, Item, LedgerEvent, PolicyRule
 from gearlife.operations import catalogue, organisations, policy
+from gearlife.operations.items import retire
 from tests.factories import AT, DAY, ClubFactory, ItemFactory, OrganisationFactory, SeasonFactory, add_rule, pads, stamp
 from tests.gearlife.ledgers import typed
 
@@ -82,6 +83,14 @@ def test_entering_a_season_closes_the_alert_that_asked_for_it() -> None:
     alert.refresh_from_db()
 
     assert alert.closed_at == AT
+
+
+def test_it_closes_in_a_club_whose_gear_is_all_retired_too() -> None:
+    item = ItemFactory.create(club=ClubFactory.create(in_season=False))
+    retire(item=item, reason="worn out", on=None, stamp=stamp(item.organisation))
+    SeasonFactory.create(club=item.club)
+
+    assert not Alert.objects.open().filter(kind="no_season").exists()
 
 
 def test_two_seasons_of_a_club_never_overlap() -> None:
