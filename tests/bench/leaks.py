@@ -109,12 +109,13 @@ def season(seed: int, leak_kpa_a_week: float, look: Look) -> dict[int, int | Non
 def rates(leak_kpa_a_week: float, look: Look) -> dict[str, float | None]:
     """Over all seeds: the share of others suspected in a season, of leaking ones found, and the median week of that."""
     seasons = [season(seed, leak_kpa_a_week, look) for seed in SEEDS]
-    others = [week for each in seasons for number, week in each.items() if number >= LEAKERS]
-    leaking = [week for each in seasons for number, week in each.items() if number < LEAKERS]
+    leakers = LEAKERS if leak_kpa_a_week else 0
+    others = [week for each in seasons for number, week in each.items() if number >= leakers]
+    leaking = [week for each in seasons for number, week in each.items() if number < leakers]
     found = sorted(week for week in leaking if week is not None)
     return {
         "false_alarms": round(sum(week is not None for week in others) / len(others), 4),
-        "found": round(len(found) / len(leaking), 3),
+        "found": round(len(found) / len(leaking), 3) if leaking else None,
         "median_week": found[len(found) // 2] if found else None,
     }
 
