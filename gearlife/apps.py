@@ -36,3 +36,5 @@ class GearlifeConfig(AppConfig):
         # Messages first: they take seconds, the others may take minutes.
         register_work(late_sweeps=tell_late_sweeps, digests=post_digests, messages=drain)
         register_work(clocks=catch_up_all, files=take_in_waiting, files_in_hand=forget_old_files)
+        # What catching up has stopped is told at once, and not by the next wake-up.
+        register_work(messages_of_these=drain)
