@@ -7,6 +7,7 @@ from hypothesis.stateful import initialize
 
 from gearlife.domain.vocabulary import CertificationKind, Evidence
 from tests.machine.check_rules import CheckRules
+from tests.machine.damage_rules import DamageRules
 from tests.machine.gear_rules import FIRM, GearRules
 from tests.machine.ground import moment_before
 from tests.machine.hold_rules import HoldRules
@@ -19,7 +20,7 @@ SCENES = (
 )
 
 
-class Scenes(CheckRules, GearRules, HoldRules, WearingRules):
+class Scenes(DamageRules, CheckRules, GearRules, HoldRules, WearingRules):
     """Three items of the first club and what has happened to each."""
 
     @initialize(
