@@ -89,7 +89,8 @@ class TestDocument:
         assert "pattern" not in bodies["HoldBodyRequest"]["properties"]["reference"]
 
     def test_an_id_that_a_client_makes_is_told_to_be_of_version_7(self, paths: Any, bodies: Any) -> None:
-        in_path = paths["/api/v1/items/{id}/"]["put"]["parameters"][0]["schema"]
+        sent = paths["/api/v1/items/{id}/"]["put"]["parameters"]
+        [in_path] = [each["schema"] for each in sent if each["in"] == "path"]
         assert in_path["pattern"] == bodies["ItemBodyEntryRequest"]["properties"]["id"]["pattern"]
         assert "-7[" in in_path["pattern"]
 
