@@ -54,7 +54,7 @@ class InspectionsConfig(AppConfig):
         register_words(WORDS)
         register_words(WORDS_OF_PARTS)
         register_page_words(PAGE_WORDS)
-        register_places(Place(_("Weekly check"), "inspections:rounds", order=20))
+        register_places(Place(_("Weekly check"), "inspections:rounds", order=20, every_day=True))
         register_places(Place(_("Parts"), "inspections:parts", order=47))
         register_model_pages(ModelPage(_("Pads and parts"), "inspections:model-parts"))
         register_item_sections(ItemSection("inspections/_parts.html", order=20, context=parts_section))
@@ -88,7 +88,7 @@ class InspectionsConfig(AppConfig):
 
         register(DamageReportedConcern())
         register_life(damage_reported)
-        register_places(Place(_("Damage"), "inspections:damage", order=25))
+        register_places(Place(_("Damage"), "inspections:damage", order=25, every_day=True))
         register_item_acts(ItemAct(_("Report damage"), "inspections:report-damage-of", 45, may_be_reported))
         register_sections(Section("inspections/_damage_today.html", order=10, context=damage_today))
         register_item_sections(ItemSection("inspections/_damage_of_item.html", order=5, context=damage_of_item))

@@ -31,7 +31,7 @@ def _on_player(row: Row, actor: Actor) -> bool:
 
 
 PLACES = (
-    Place(_("Players"), "fitting:players", 40),
+    Place(_("Players"), "fitting:players", 40, every_day=True),
     Place(_("Gear out"), "fitting:gear-out", 42),
     Place(_("Measuring"), "fitting:measuring", 45, MEASURERS),
     Place(_("Fitting plan"), "fitting:plans", 46),

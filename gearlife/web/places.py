@@ -9,8 +9,8 @@ from gearlife.web.age import ALLOWED
 from gearlife.web.registry import Place
 
 PLACES = (
-    Place(_("Today"), "gearlife:today", 0),
-    Place(_("Gear"), "gearlife:gear", 30),
+    Place(_("Today"), "gearlife:today", 0, every_day=True),
+    Place(_("Gear"), "gearlife:gear", 30, every_day=True),
     Place(_("Take in"), "gearlife:take-in", 60, taking_in.READERS),
     Place(_("Game morning"), "gearlife:game-morning", 80),
     Place(_("Gear age"), "gearlife:age", 85, ALLOWED),

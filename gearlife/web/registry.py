@@ -17,12 +17,16 @@ Words = str | Promise
 
 @dataclass(frozen=True)
 class Place:
-    """A page that the navigation names, for these roles; lower `order` comes first."""
+    """A page that the navigation names, for these roles; lower `order` comes first.
+
+    What is wanted every day stands in sight on a phone; the rest is unfolded there.
+    """
 
     text: Words
     url_name: str
     order: int
     roles: frozenset[Role] = READERS
+    every_day: bool = False
 
 
 @dataclass(frozen=True)

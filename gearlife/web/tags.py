@@ -103,10 +103,16 @@ def length(context: RequestContext, millimetres: float | None) -> str:
 def places(context: RequestContext) -> dict[str, Any]:
     """The navigation of whoever is signed in; the page that one is on, or below, is said."""
     page = context.get("page")
-    return {"places": [_place(each, context["request"].path) for each in places_for(page.actor)] if page else []}
+    shown = [_place(each, context["request"].path) for each in places_for(page.actor)] if page else []
+    more = [each for each in shown if not each["every_day"]]
+    return {
+        "every_day": [each for each in shown if each["every_day"]],
+        "more": more,
+        "unfolded": any(each["here"] for each in more),
+    }
 
 
 def _place(place: Place, path: str) -> dict[str, Any]:
     address = reverse(place.url_name)
     here = path == address or (address != "/" and path.startswith(address))
-    return {"text": place.text, "address": address, "here": here}
+    return {"text": place.text, "address": address, "here": here, "every_day": place.every_day}
