@@ -15,6 +15,7 @@ from tests.machine.ground import found_league
 from tests.machine.intake_rules import IntakeRules
 from tests.machine.invariants import Invariants
 from tests.machine.limit_rules import LimitRules
+from tests.machine.part_rules import PartRules, enter_parts
 from tests.machine.scenes import Scenes
 from tests.machine.time_rules import TimeRules
 
@@ -38,11 +39,12 @@ LONG = settings(
 )
 
 
-class Machine(Scenes, AirRules, FitRules, IntakeRules, LimitRules, TimeRules, Invariants):
+class Machine(Scenes, AirRules, FitRules, IntakeRules, LimitRules, PartRules, TimeRules, Invariants):
     """Everything that can happen, in any order."""
 
 
 @pytest.mark.django_db
 def test_no_order_of_acts_lets_out_what_must_stay_or_hides_what_must_come_off() -> None:
     Machine.league = found_league()
+    enter_parts(Machine.league)
     run_state_machine_as_test(Machine, settings=LONG if os.environ.get("GEARLIFE_LONG") else USUAL)
