@@ -53,8 +53,9 @@ class Measured:
 def measured(readings_mm: Sequence[float], kind: MeasurementKind) -> Measured:
     """The mean of the readings that agree; a slip among them is left out.
 
-    The same number typed twice is one reading. Two that lie further apart than the tolerance want a third; of
-    three or more, the largest number that lie within the tolerance of each other are averaged, the closest of these.
+    The same number typed again at once is one reading; a later one that says the same agrees. Two that lie further
+    apart than the tolerance want a third; of three or more, the largest number that lie within the tolerance of each
+    other are averaged, the closest of these.
 
     Raises:
         ValueError: There is no reading, or there are more than anybody takes.
@@ -64,8 +65,9 @@ def measured(readings_mm: Sequence[float], kind: MeasurementKind) -> Measured:
     distinct = sorted(set(readings_mm))
     if len(distinct) == 1:
         return Measured(distinct[0], (distinct[0],), Agreement.ONE)
-    agreeing = _agreeing(sorted(readings_mm), TOLERANCE_MM[kind])
-    if len(set(agreeing)) > 1:
+    again = next(place for place, reading in enumerate(readings_mm) if reading != readings_mm[0]) - 1
+    agreeing = _agreeing(sorted(readings_mm[again:]), TOLERANCE_MM[kind])
+    if len(agreeing) > 1:
         return Measured(fmean(agreeing), tuple(agreeing), Agreement.AGREED)
     state = Agreement.THIRD_WANTED if len(distinct) == 2 else Agreement.DISAGREE  # noqa: PLR2004 - a pair
     return Measured(fmean(distinct), tuple(distinct), state)
@@ -79,7 +81,7 @@ def _agreeing(readings: Sequence[float], tolerance: float) -> Sequence[float]:
         for last in range(first + 1, len(readings) + 1)
         if readings[last - 1] - readings[first] <= tolerance
     ]
-    return max(runs, key=lambda run: (len(set(run)), len(run), run[0] - run[-1]))
+    return max(runs, key=lambda run: (len(run), run[0] - run[-1]))
 
 
 @dataclass(frozen=True)
