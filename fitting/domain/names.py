@@ -12,6 +12,8 @@ GIVEN = "Player"
 # No vowels, so that chance writes no word; nothing that is read as another sign.
 SIGNS = "BCDFGHJKLMNPQRTVWXZ2346789"
 LABEL_LENGTH = 6
+# How letters are written where a keyboard lacks them.
+SPELT_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss"})
 # A shorter given name by itself is a word as often as a name.
 SHORTEST_ALONE = 3
 
@@ -42,11 +44,11 @@ class NameInWords:
         given, family = _spellings(self.given), _spellings(self.family)
         theirs = "|".join(str(number) for number in sorted(self.others))
         number = rf"(?:(?!(?:{theirs})\s)\d{{1,2}})" if theirs else r"\d{1,2}"
-        return _words(rf"{given}\s+{family}|{family},?\s+{given}|#?{number}\s+{family}", re.IGNORECASE)
+        return _words(rf"{given}\s+{family}s?|{family},?\s+{given}s?|#?{number}\s+{family}s?", re.IGNORECASE)
 
     @cached_property
     def _family(self) -> re.Pattern[str]:
-        return _words(_spellings(self.family), re.IGNORECASE)
+        return _words(rf"{_spellings(self.family)}s?", re.IGNORECASE)
 
     @cached_property
     def _given(self) -> re.Pattern[str]:
@@ -60,9 +62,10 @@ def _words(pattern: str, flags: re.RegexFlag) -> re.Pattern[str]:
 
 
 def _spellings(name: str) -> str:
-    """The name as it is, in capitals, in small letters, without accents: capitals lose what tells letters apart."""
+    """The name as it is, in capitals, in small letters, without accents, spelt out; capitals lose what tells apart."""
     bare = "".join(sign for sign in unicodedata.normalize("NFKD", name) if not unicodedata.combining(sign))
     forms = {name, name.upper(), name.lower(), normal_form(name), bare, unicodedata.normalize("NFD", name)}
+    forms.add(unicodedata.normalize("NFC", name).translate(SPELT_OUT))
     return f"(?:{'|'.join(_spaced(form) for form in sorted(forms))})"
 
 

@@ -51,6 +51,14 @@ def test_letters_whose_capital_is_another_s_are_found_in_every_spelling() -> Non
         assert name.name(text) == "Player X"
 
 
+def test_a_name_is_found_spelt_out_and_with_an_s_behind_it() -> None:
+    name = NameInWords("Jörg", "Müllerquast", "Player X")
+    for text in ("Joerg Muellerquast", "MUELLERQUAST, JOERG", "Jörg Müllerquasts", "7 Muellerquast"):
+        assert name.name(text) == "Player X"
+    assert name.apart("the Müllerquasts and Muellerquast's bag") == "the Player X and Player X's bag"
+    assert name.apart("Müllerquaster stays") == "Müllerquaster stays"
+
+
 def test_a_short_given_name_by_itself_is_a_word() -> None:
     assert NameInWords("Al", "Marsh", "Player X").apart("Al is aluminium") == "Al is aluminium"
 
