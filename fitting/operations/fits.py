@@ -48,6 +48,7 @@ class NewFit:
 @transaction.atomic
 def record_fit(*, new: NewFit, stamp: Stamp) -> Fit:
     """Keep one fitting; accepted, it moves the item's refit anchor. InvalidInputError with every fault."""
+    refuse_removed([new.player])
     locked = {item.id: item for item in Item.objects.locked([new.item_id])}
     fit = write_fit(new, locked[new.item_id], stamp)
     settle([new.item_id], [told(fit)], stamp)
@@ -55,8 +56,7 @@ def record_fit(*, new: NewFit, stamp: Stamp) -> Fit:
 
 
 def write_fit(new: NewFit, item: Item, stamp: Stamp, place: str = "") -> Fit:
-    """Write a fitting of a locked item; the caller settles, and records `told`."""
-    refuse_removed([new.player])
+    """Write a fitting of a locked item, on a player not removed; the caller settles, and records `told`."""
     faults = [Fault(f.detail, place + f.pointer, f.code) for f in _faults(new, item)]
     if faults:
         raise InvalidInputError(faults[0].detail, code=faults[0].code, faults=faults)

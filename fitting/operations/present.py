@@ -9,6 +9,11 @@ GONE = "This person was removed from the records; add the player anew."
 
 
 def refuse_removed(players: Iterable[Player]) -> None:
-    """ConflictError where one of them was removed."""
-    if any(player.removed_at for player in players):
+    """ConflictError where one of them was removed, asked under their locks: no removal comes in between.
+
+    Players are locked before items, in id order.
+    """
+    ids = {player.id for player in players}
+    locked = Player.objects.filter(id__in=ids).order_by("id").select_for_update(no_key=True)
+    if any(locked.values_list("removed_at", flat=True)):
         raise ConflictError(GONE, code="person_removed")

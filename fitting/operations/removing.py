@@ -44,10 +44,10 @@ def remove_person(*, player: Player, stamp: Stamp) -> Removed:
 
     ConflictError with every reason and the way out while gear is out, an incident is open, or a file waits.
     """
-    items = list(Item.objects.locked(items_of(player.id)))
     locked = Player.objects.select_for_update(no_key=True).get(id=player.id)
     if locked.removed_at:
         return Removed()
+    items = list(Item.objects.locked(items_of(player.id)))
     refuse_while_files_wait(locked.club_id)
     refuse_bars(bars([locked.id]).get(locked.id, ()))
     ids, entries, counts = _clear(locked, stamp)

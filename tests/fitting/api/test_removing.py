@@ -1,6 +1,7 @@
 """A person is removed over the API: who may, what is refused, and that nobody comes back by what was sent before."""
 
 import json
+from collections.abc import Callable
 from hashlib import sha256
 from typing import Any
 
@@ -8,11 +9,16 @@ import pytest
 
 from fitting.domain.counted_gear import CountedKind
 from fitting.domain.receipts import SignedAs
+from fitting.domain.vocabulary import BodyChange
 from fitting.models import Measurement, MeasurementRead, Player, SetAside
+from fitting.operations.assignments import NewAssignment, issue
 from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
+from fitting.operations.fits import report_change
+from fitting.operations.players import change_player
 from fitting.operations.receipts import NewReceipt, Signature, make_acknowledged
 from fitting.queries.receipts import is_intact
 from gearlife.domain.access import Stamp
+from gearlife.domain.errors import ConflictError
 from gearlife.domain.ids import uuid7
 from gearlife.domain.vocabulary import HoldCause, ReleaseBasis, Role
 from gearlife.models import Club, Creation, Item, LedgerEvent, Team
@@ -158,6 +164,25 @@ class TestNobodyComesBack:
             officer("POST", f"players/{player.id}/report-change/", {"kind": "haircut"}),
         ]
         assert [(each.status_code, each.json()["code"]) for each in answers] == [(409, "person_removed")] * 4
+
+    def test_nor_of_a_player_who_was_read_before_the_removal(
+        self, officer: Caller, club: Club, player: Player, item: Item, now: Stamp
+    ) -> None:
+        read = Player.objects.get(id=player.id)
+        removed(officer, player)
+        acts: list[Callable[[], object]] = [
+            lambda: measured(read),
+            lambda: fitted(item, read, hairstyle="braids"),
+            lambda: report_change(player=read, kind=BodyChange.HAIRCUT, on=None, stamp=now),
+            lambda: hand_out_counted(new=[NewCounted(read, CountedKind.PANTS)], stamp=now),
+            lambda: issue(new=NewAssignment(item.id, read), stamp=now),
+            lambda: change_player(player=read, changes={"position": "QB"}, stamp=now),
+        ]
+        for act in acts:
+            with pytest.raises(ConflictError, match="was removed"):
+                act()
+        assert not Measurement.objects.filter(player=player).exists()
+        assert Player.objects.get(id=player.id).family_name != read.family_name
 
     def test_a_digest_is_not_the_hash_of_what_was_sent(self, officer: Caller, club: Club) -> None:
         id_ = uuid7()
