@@ -14,6 +14,7 @@ from fitting.domain.retention import Kept, Period, Person, due_on, oldest_kept
 from fitting.models import (
     Assignment,
     CountedGear,
+    CountedReturn,
     Fit,
     Measurement,
     MeasurementRead,
@@ -29,14 +30,15 @@ from gearlife.queries.recorded import seasons_of
 
 DETAILS = ~Q(hairstyle="") | ~Q(pads_and_air="") | Q(measurement__isnull=False)
 BODY = (Kept.MEASUREMENTS, Kept.FIT_DETAILS)
-# What using gear leaves behind, by the column with its day.
-USES: Sequence[tuple[type[Any], str]] = (
-    (Assignment, "issued_at"),
-    (Assignment, "returned_at"),
-    (CountedGear, "handed_out_at"),
-    (Fit, "fitted_at"),
-    (Measurement, "taken_on"),
-    (PlayerChange, "happened_on"),
+# What using gear leaves behind, by whose it is and the column with its day.
+USES: Sequence[tuple[type[Any], str, str]] = (
+    (Assignment, "player", "issued_at"),
+    (Assignment, "player", "returned_at"),
+    (CountedGear, "player", "handed_out_at"),
+    (CountedReturn, "counted_gear__player", "returned_at"),
+    (Fit, "player", "fitted_at"),
+    (Measurement, "player", "taken_on"),
+    (PlayerChange, "player", "happened_on"),
 )
 
 
@@ -91,8 +93,8 @@ def log_before(club: Club, moment: datetime) -> QuerySet[MeasurementRead]:
 def _persons(club: Club, rows: Iterable[Mapping[str, Any]]) -> dict[UUID, Person]:
     """Each player with the last day of any use; who never used anything, with the day of being added."""
     last: dict[UUID, date] = {row["id"]: local_day(made_at(row["id"]), club.timezone) for row in rows}
-    for table, column in USES:
-        found = table.objects.filter(player__club=club).order_by().values_list("player")
+    for table, player, column in USES:
+        found = table.objects.filter(**{f"{player}__club": club}).order_by().values_list(player)
         for id_, latest in found.annotate(latest=Max(column)):
             if latest is not None:
                 day = local_day(latest, club.timezone) if isinstance(latest, datetime) else latest

@@ -7,10 +7,12 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 
+from fitting.domain.counted_gear import CountedKind
 from fitting.domain.retention import DEFAULTS, Kept, Period, Person, due_on
 from fitting.domain.vocabulary import BodyChange
 from fitting.models import Fit, Measurement, MeasurementRead, Player, PlayerChange, RetentionRule, RetentionRun
 from fitting.operations import retention
+from fitting.operations.counted_gear import NewCounted, NewReturn, hand_out_counted, take_back_counted
 from fitting.operations.fits import report_change
 from fitting.operations.measurements import note_reads
 from fitting.operations.removing import remove_person
@@ -116,6 +118,13 @@ class TestTimeTravel:
         worn.save()
         assert gone(club, TURNS_21)["identity"] == 0
 
+    def test_giving_back_gear_by_number_begins_it_anew(self, club: Club, used: Player, now: Stamp) -> None:
+        Player.objects.filter(id=used.id).update(birth_year=None)
+        [line] = hand_out_counted(new=[NewCounted(used, CountedKind.PANTS)], stamp=now)
+        take_back_counted(new=[NewReturn(line)], stamp=later(now, days=400))
+        assert gone(club, THREE_YEARS)["identity"] == 0
+        assert gone(club, THREE_YEARS + timedelta(days=400))["identity"] == 1
+
     def test_of_who_was_removed_nothing_is_kept(self, club: Club, used: Player) -> None:
         Player.objects.filter(id=used.id).update(removed_at=AT)
         assert gone(club, DAY)["measurements"] == 1
@@ -219,7 +228,7 @@ class TestRuns:
     ) -> None:
         for _ in range(players):
             measured(PlayerFactory.create(club=club, birth_year=BORN, id=_id_of(AT)))
-        with django_assert_max_num_queries(17):
+        with django_assert_max_num_queries(18):
             assert gone(club, TURNS_21)["identity"] == players
 
 
