@@ -83,11 +83,11 @@ def teams_lacking(players: PlayerQuerySet, day: date) -> list[TeamLacks]:
 
 
 def lacks_of(players: PlayerQuerySet, day: date) -> Mapping[UUID, list[str]]:
-    """What each of these players lacks, by player; those who lack nothing are not in it. Three queries."""
+    """What each of these players lacks, by player; who lacks nothing or was removed is not in it. Three queries."""
     asked = asked_of(players, day)
     if not asked:
         return {}
-    marked = _marked(players.filter(club_id__in=asked), asked)
+    marked = _marked(players.present().filter(club_id__in=asked), asked)
     rows = marked.order_by().values("id", "club_id", *(f"lacks_{piece}" for piece in PIECES))
     lacks = {row["id"]: [p for p in asked[row["club_id"]].pieces if row[f"lacks_{p}"]] for row in rows}
     return {id_: pieces for id_, pieces in lacks.items() if pieces}

@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from fitting.domain.counted_gear import PIECES, CountedKind, Lacks
 from fitting.models import Player
 from fitting.operations.counted_gear import NewCounted, hand_out_counted
+from fitting.operations.removing import remove_person
 from gearlife.domain.access import Stamp
 from gearlife.models import Club, Item, Season, Team
 from tests.factories import SEASON_BEGINS, PlayerFactory, pads, put_on
@@ -41,6 +42,12 @@ def test_a_coach_is_told_of_the_own_team_and_out_of_season_nobody_is_named(
     assert (len(lacking(officer, "helmet")), lacking(coach, "helmet")) == (2, {str(player.id)})
     Season.objects.filter(club=club).update(ends_on=SEASON_BEGINS)
     assert lacking(officer, "helmet") == set()
+
+
+def test_a_person_who_was_removed_lacks_nothing(officer: Caller, club: Club, player: Player, now: Stamp) -> None:
+    gone = PlayerFactory.create(club=club)
+    remove_person(player=gone, stamp=now)
+    assert lacking(officer, "helmet") == {str(player.id)}
 
 
 def test_what_is_no_piece_is_a_400(officer: Caller) -> None:
