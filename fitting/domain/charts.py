@@ -6,7 +6,7 @@ from decimal import Decimal
 from math import inf
 from typing import Any
 
-from fitting.domain.lengths import read_length
+from fitting.domain.lengths import LONGEST_MM, SHORTEST_MM, read_length
 from fitting.domain.sizing import SizeRange, WeightRange
 from fitting.domain.vocabulary import ChartMeasure, MeasurementKind
 from gearlife.domain.intake.records import csv_records
@@ -179,11 +179,15 @@ def _foreign(rows: Sequence[ChartRow], kind: Kind) -> Iterator[ChartFault]:
 
 
 def _reversed(rows: Sequence[ChartRow]) -> Iterator[ChartFault]:
+    """Rows that are no range, or one in which nobody is."""
     for number, row in enumerate(rows):
         if row.low == -inf and row.high == inf:
             yield ChartFault(number, "from", f"size {row.size} has neither beginning nor end: give one of them")
         elif not row.low < row.high:
             words = f"size {row.size} runs from {row.low:g} to {row.high:g} {row.unit}: the smaller number comes first"
+            yield ChartFault(number, "from", words)
+        elif row.unit == "mm" and (row.high < SHORTEST_MM or row.low > LONGEST_MM):
+            words = f"size {row.size} runs from {row.low:g} to {row.high:g} mm, which fits nobody: look at the unit"
             yield ChartFault(number, "from", words)
 
 

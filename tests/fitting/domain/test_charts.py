@@ -90,6 +90,12 @@ def test_rows_that_run_backwards_or_have_no_width_are_refused() -> None:
     assert [row for row, _ in faults(head("S", -inf, inf))] == [0]
 
 
+@pytest.mark.parametrize(("low", "high"), [(54, 56), (-inf, 57.2), (5400, 5600), (1900.1, inf)])
+def test_a_range_in_another_unit_fits_nobody_and_is_refused(low: float, high: float) -> None:
+    assert [(row, "look at the unit" in words) for row, words in faults(head("M", low, high))] == [(0, True)]
+    assert faults(head("S", 0, 540), head("M", 540, inf)) == []
+
+
 def test_a_size_stands_once_for_each_measure_however_it_is_spelt() -> None:
     assert [row for row, _ in faults(head("M", 510, 545), head("m", 545, 575))] == [1]
 
