@@ -8,7 +8,7 @@ TABLES: Mapping[str, Table] = {
     "fitting.Player": table(
         player="id",
         name="given_name family_name name_key",
-        person="jersey_number birth_year position team",
+        person="jersey_number birth_year position team former_names",
         setting="club",
         machine="removed_at",
     ),

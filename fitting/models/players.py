@@ -37,6 +37,8 @@ class Player(Owned):
     jersey_number = models.PositiveSmallIntegerField(null=True, blank=True)
     birth_year = models.PositiveSmallIntegerField(null=True, blank=True)
     position = models.CharField(max_length=24, blank=True, default="")
+    # Given and family names of before: texts of that time have them, and lose them with the person.
+    former_names = models.JSONField(default=list)
     # The person was removed then: a label stands in the place of the name, and stays.
     removed_at = models.DateTimeField(null=True, blank=True)
 

@@ -91,8 +91,11 @@ def _out_with(player_ids: Iterable[UUID]) -> Mapping[UUID, Sequence[Item]]:
 
 
 def _change(player: Player, changes: Mapping[str, Any]) -> None:
+    before = [player.given_name, player.family_name]
     for name, value in changes.items():
         setattr(player, name, value)
+    if before != [player.given_name, player.family_name] and before not in player.former_names:
+        player.former_names = [*player.former_names, before]
     _refuse_foreign_team(player.team, player.club_id)
     player.name_key = name_key(player.given_name, player.family_name)
     player.version += 1

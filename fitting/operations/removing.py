@@ -1,8 +1,9 @@
 """Remove a person and keep what the gear went through: the name becomes a label, what was measured goes."""
 
 import secrets
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import reduce
 from uuid import UUID
 
 from django.db import transaction
@@ -98,19 +99,30 @@ def _acts_of(player: Player) -> list[UUID]:
 
 
 def _label(player: Player, items: Iterable[Item], stamp: Stamp) -> Removal:
-    """Put a label in the place of the name; how the name is found in words."""
-    same = Player.objects.filter(club_id=player.club_id, family_name__iexact=player.family_name)
-    numbers = same.exclude(id=player.id).exclude(jersey_number=None).values_list("jersey_number", flat=True)
+    """Put a label in the place of the name; how the name, and each that was the person's before, is found in words."""
     family = _free_label(player.club_id)
-    words = NameInWords(player.given_name, player.family_name, label(GIVEN, family, None), frozenset(numbers))
+    names = [(player.given_name, player.family_name), *player.former_names]
+    words = [_in_words(player, given, of, label(GIVEN, family, None)) for given, of in names]
     player.given_name, player.family_name = GIVEN, family
     player.name_key = name_key(GIVEN, family)
     player.jersey_number = player.birth_year = player.team = None
-    player.position = ""
+    player.position, player.former_names = "", []
     player.removed_at = stamp.at
     player.version += 1
     player.save()
-    return Removal(player.id, frozenset(item.id for item in items), words.name, words.apart)
+    ids = frozenset(item.id for item in items)
+    return Removal(player.id, ids, _one_by_one(each.name for each in words), _one_by_one(each.apart for each in words))
+
+
+def _in_words(player: Player, given: str, family: str, said: str) -> NameInWords:
+    same = Player.objects.filter(club_id=player.club_id, family_name__iexact=family)
+    numbers = same.exclude(id=player.id).exclude(jersey_number=None).values_list("jersey_number", flat=True)
+    return NameInWords(given, family, said, frozenset(numbers))
+
+
+def _one_by_one(replacing: Iterable[Callable[[str], str]]) -> Callable[[str], str]:
+    each = tuple(replacing)
+    return lambda text: reduce(lambda so_far, replace: replace(so_far), each, text)
 
 
 def _free_label(club_id: UUID) -> str:

@@ -25,7 +25,10 @@ from fitting.models import (
 from gearlife.models import Alert, Membership, User
 
 Row = dict[str, Any]
-PERSON = ("id", "given_name", "family_name", "jersey_number", "birth_year", "position", "removed_at")
+PERSON = (
+    *("id", "given_name", "family_name", "former_names", "jersey_number"),
+    *("birth_year", "position", "removed_at"),
+)
 NAMED = {"serial": F("item__serial"), "tag": F("item__tag"), "model": F("item__model__name")}
 MEASURED = ("id", "kind", "protocol", "tape", "readings_mm", "taken_on", "recorded_at")
 FITTED = ("id", "item", "accepted", "tries", "size", "pads_and_air", "hairstyle", "measurement", "fitted_at")

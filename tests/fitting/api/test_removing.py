@@ -85,6 +85,22 @@ class TestRemoving:
         removed(officer, other)
         assert list(Player.objects.order_by("id").values_list("family_name", flat=True)) == ["BBBBBB", "CCCCCC"]
 
+    def test_a_name_of_before_goes_from_the_texts_of_its_time(
+        self, officer: Caller, player: Player, item: Item, now: Stamp
+    ) -> None:
+        change_player(player=player, changes={"given_name": "Wilhelmina", "family_name": "Oldname"}, stamp=now)
+        worn = put_on(item, player)
+        worn.condition_at_issue, worn.returned_at = "Oldname bent it", AT
+        worn.save()
+        holds.hold(new=holds.NewHold(item.id, "Wilhelmina cried, Newname too."), stamp=now)
+        change_player(player=player, changes={"given_name": "Mina", "family_name": "Newname"}, stamp=now)
+        assert removed(officer, player).json()["texts_reworded"] >= 2
+        player.refresh_from_db()
+        worn.refresh_from_db()
+        assert player.former_names == []
+        assert worn.condition_at_issue == f"{player.label} bent it"
+        assert item.holds.get().reason == f"{player.label} cried, {player.label} too."
+
     def test_what_was_set_aside_goes_back(self, officer: Caller, player: Player, item: Item) -> None:
         SetAside.objects.create(organisation=player.organisation, item=item, player=player, kind="helmet", made_at=AT)
         assert removed(officer, player).json()["set_asides_ended"] == 1
