@@ -142,6 +142,9 @@ class PersonDocument(serializers.Serializer[Any]):
     set_asides = Part()
     alerts = Part(help_text="About the player, and about gear while the player had it.")
     inspections_while_worn = Part()
+    damage_reports_while_worn = Part()
+    pad_changes_while_worn = Part()
+    air_records_while_worn = Part()
     not_seen = Part()
 
 

@@ -27,10 +27,13 @@ from gearlife.operations.outbox import drain
 from gearlife.queries.access import actor_of_user
 from inspections.domain.findings import NewFinding
 from inspections.domain.vocabulary import Depth
+from inspections.operations.damage_reports import NewReport, report_damage
+from inspections.operations.damage_reviews import dismiss_report
 from inspections.operations.inspect import NewInspection, record_inspection
 from inspections.operations.not_seen import NewNotSeen, note_not_seen
 from tests.factories import AT, DAY, ItemFactory, TeamFactory, fitted, later, person, stamp
 from tests.gearlife.intake.test_taking_in_players import roster
+from tests.inspections.parts import list_parts, put_in
 
 GIVEN, FAMILY = "Qwezzle", "Vrombat"
 POSITION, HAIR, PADS = "qxposition", "qxhair braided", "qxpads 17"
@@ -86,6 +89,11 @@ class Planted:
         note_not_seen(new=NewNotSeen(self.item, note=f"{FAMILY} ill"), stamp=self.now)
         finding = NewFinding("shell", "crack", note=SAID, part=FAMILY)
         record_inspection(new=NewInspection(self.item, findings=[finding], looked_by=FAMILY), stamp=self.now)
+        report = report_damage(new=NewReport(self.club, SAID, item=self.item), stamp=self.now)
+        dismiss_report(report=report, reason=SAID, stamp=stamp(self.club.organisation))
+        report_damage(new=NewReport(self.club, ELSEWHERE, serial=f"{GIVEN} {FAMILY}"), stamp=self.now)
+        list_parts(self.item.model)
+        put_in(self.item, "crown", "Crown 40", self.now, reason=SAID)
 
     def _plan(self) -> None:
         owned: dict[str, Any] = {"organisation": self.club.organisation, "kind": Kind.HELMET.value}

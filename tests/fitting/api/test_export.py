@@ -14,9 +14,11 @@ from gearlife.domain.vocabulary import Role
 from gearlife.models import Club, Item, LedgerEvent
 from gearlife.operations import holds
 from inspections.domain.findings import NewFinding
+from inspections.operations.damage_reports import NewReport, report_damage
 from inspections.operations.inspect import NewInspection, record_inspection
 from tests.factories import PlayerFactory, fitted, later, measured, person, put_on, token
 from tests.gearlife.api.base_probe import Caller
+from tests.inspections.parts import list_parts, put_in
 
 pytestmark = pytest.mark.django_db
 
@@ -36,6 +38,9 @@ def full(player: Player, item: Item, now: Stamp) -> Player:
         new=NewInspection(item, findings=[NewFinding("shell", "gouge", note="seen")]), stamp=later(now, minutes=1)
     )
     holds.hold(new=holds.NewHold(item.id, "A blow."), stamp=later(now, minutes=2))
+    report_damage(new=NewReport(item.club, "scratched", item=item), stamp=later(now, minutes=3))
+    list_parts(item.model)
+    put_in(item, "crown", "Crown 25", later(now, minutes=4))
     return_item(assignment=worn, at=later(now, hours=1).at, condition="dusty", stamp=later(now, hours=1))
     return player
 
@@ -52,7 +57,9 @@ class TestExport:
         assert [(row["serial"], row["condition_at_return"]) for row in data["assignments"]] == [(item.serial, "dusty")]
         assert data["receipts"][0]["acknowledged_as"] == "parent"
         assert data["inspections_while_worn"][0]["findings"][0]["note"] == "seen"
-        assert "Held since 2026-10-14: A blow." in [row["because"] for row in data["alerts"]]
+        assert [row["description"] for row in data["damage_reports_while_worn"]] == ["scratched"]
+        assert [row["part"] for row in data["pad_changes_while_worn"]] == ["Crown 25"]
+        assert "Held since 2026-10-14: A blow." in data["alerts"][0]["because"]
         assert [(row["by"], row["why"]) for row in data["measurement_reads"]] == [("officer", "measurements list")]
 
     def test_no_other_person_is_named(self, officer: Caller, club: Club, full: Player, item: Item, now: Stamp) -> None:
