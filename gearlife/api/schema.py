@@ -36,6 +36,13 @@ MEANINGS = {
 WORDS = {"create_named": "put", "partial_update": "patch", "destroy": "delete", "retrieve": "get"}
 MADE = {"create", "create_named"}
 GUARDED = {"partial_update", "destroy"}
+ONLY_ITS_ID: dict[str, Any] = {
+    "type": "object",
+    "description": "For whoever may create and not read.",
+    "properties": {"id": {"type": "string", "format": "uuid"}},
+    "required": ["id"],
+    "additionalProperties": False,
+}
 CLIENT_ID = {**NEW_ID, "description": "A UUID of version 7 (RFC 9562)."}
 
 
@@ -157,6 +164,12 @@ class ContractSchema(MemberSchema):
                 each["schema"] = CLIENT_ID if self.action == "create_named" else {"type": "string", "format": "uuid"}
         return parameters
 
+    def _made_by_whom_it_is_hidden(self) -> bool:
+        """Whether a role makes rows that it may not read: such a one is told the id and nothing else."""
+        if self.action not in MADE or not isinstance(self.view, Resource):
+            return False
+        return bool(self.view.allow["create"] - self.view.allow.get("read", frozenset()))
+
     def _answers_a_row(self) -> bool:
         if not isinstance(self.view, Resource) or self.action == "destroy":
             return False
@@ -164,6 +177,10 @@ class ContractSchema(MemberSchema):
 
     def _get_response_bodies(self, direction: Direction = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
+        if self._made_by_whom_it_is_hidden():
+            for made in ("200", "201"):
+                for content in bodies[made]["content"].values():
+                    content["schema"] = {"anyOf": [content["schema"], ONLY_ITS_ID]}
         for status in sorted(set(self._refusals())):
             described = OpenApiResponse(ProblemDocument, MEANINGS[status])
             body = self._get_response_for_code(  # type: ignore[no-untyped-call]

@@ -180,12 +180,12 @@ def faults_of(act: Act | None, felt: Felt | None, measured: Measured) -> Iterato
     """What is wrong with a record, by place."""
     if act is None and felt is None:
         yield Fault(
-            "Say how it felt (`firm`, `air_added`, `wont_hold`), or what was done (`act`).", "/felt", "required"
+            "Say how it felt (`firm`, `air_added`, `wont_hold`), or what was done (`act`).", "/felt", "says_nothing"
         )
     if felt is Felt.AIR_ADDED and act not in (None, Act.ADDED):
         yield Fault("Air was added by how it felt, and not by what was done: which is right?", "/act", "contradiction")
     if act is Act.READING and felt is None and measured.pressure_kpa is None:
-        yield Fault("A reading has a pressure, or says how it felt.", "/pressure_kpa", "required")
+        yield Fault("A reading has a pressure, or says how it felt.", "/pressure_kpa", "says_nothing")
     if act is not Act.ADDED and felt is not Felt.AIR_ADDED and measured.strokes is not None:
         yield Fault("Strokes of the pump belong to air that was added.", "/strokes", "contradiction")
     for name, (least, most) in BOUNDS.items():
@@ -211,4 +211,4 @@ def model_faults(
         if not 0 <= lowest_kpa < highest_kpa <= BOUNDS["pressure_kpa"][1]:
             yield Fault("The lower end lies under the higher one, both from 0 to 200 kPa.", "/lowest_kpa", "range")
         if not stated_in:
-            yield Fault("Say where the maker states it: which booklet, which page.", "/stated_in", "required")
+            yield Fault("Say where the maker states it: which booklet, which page.", "/stated_in", "not_stated")

@@ -11,8 +11,6 @@ from inspections.domain.vocabulary import LooksLike, ReportState
 OPEN = (ReportState.NEW.value, ReportState.UNDER_REVIEW.value)
 # Reports of one item no further apart than this are likely of the same blow: common practice, no source.
 TOGETHER = timedelta(hours=12)
-# A phone's clock may be this far ahead of ours before we say so.
-CLOCK_SKEW = timedelta(minutes=10)
 # Whoever writes one of these has seen what must not be worn, however mildly it was ticked; in English alone.
 GRAVE = re.compile(r"\b(crack|split|broke|fractur|shatter|snapp|torn|tore|hole|loose|missing|came off|fell off)", re.I)
 
@@ -30,13 +28,8 @@ def stops(counted: LooksLike) -> bool:
 
 
 def began(seen_at: datetime, received_at: datetime) -> datetime:
-    """From when it counts: a phone's clock that is ahead lets nothing begin later than it is known."""
+    """From when it counts: a clock that is a little ahead lets nothing begin later than it is known."""
     return min(seen_at, received_at)
-
-
-def clock_ahead(seen_at: datetime, received_at: datetime) -> bool:
-    """Whether the phone's clock was so far ahead that the moment is doubtful."""
-    return seen_at > received_at + CLOCK_SKEW
 
 
 def together(reports: Iterable[R], *, of: Callable[[R], UUID | None], at: Callable[[R], datetime]) -> list[list[R]]:

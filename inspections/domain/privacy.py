@@ -18,6 +18,7 @@ TABLES: Mapping[str, Table] = {
     "inspections.DamageReport": table(
         item="item_id",
         words="description serial tag decided_reason",
+        machine="clock_ahead_seconds device_at",
         gear="severity counts_as state",
         history="club item seen_at received_at reported_by decided_at decided_by",
     ),

@@ -9,6 +9,7 @@ from gearlife.domain.access import Actor
 from gearlife.models import Club, Item, Owned, OwnedQuerySet, Photo, Team, one_of, word_field
 from inspections.domain.damage import OPEN
 from inspections.domain.vocabulary import LooksLike, ReportState
+from inspections.models.device_clocks import ByDevice
 
 
 class DamageReportQuerySet(OwnedQuerySet):
@@ -27,8 +28,8 @@ class DamageReportQuerySet(OwnedQuerySet):
         return self.filter(state__in=OPEN)
 
 
-class DamageReport(Owned):
-    """One report; both clocks are kept: when it was seen, by the sender's, and when it arrived, by ours."""
+class DamageReport(Owned, ByDevice):
+    """One report: when it was seen, as it counts, and when it arrived."""
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
     # None: no record has what was typed, and nobody has said yet which item it is.

@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
+from gearlife.domain.device_clocks import no_later_than_now, reckoned
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import HoldCause, HoldEndsBy
@@ -97,13 +98,12 @@ def settle_report(report: DamageReport, entries: list[Entry], stamp: Stamp) -> N
 
 def hold_of(report: DamageReport, item_id: UUID) -> NewHold:
     """The hold of a report: it lasts until the item was inspected in full, or the report is dismissed."""
-    began_at = began(report.seen_at, report.received_at)
     return NewHold(
         item_id=item_id,
         # Without what was written: a hold's reason goes into ledger, alerts and mails.
         reason=f"Damage was reported ({report.counts_as}); what was seen is in the report.",
         cause=HoldCause.DAMAGE_REPORT,
-        starts_on=local_day(began_at, report.club.timezone),
+        starts_on=local_day(began(report.seen_at, report.received_at), report.club.timezone),
         origin_id=report.id,
         ends_by=HoldEndsBy.FULL_INSPECTION,
     )
@@ -121,6 +121,7 @@ def item_written(club: Club, written: Iterable[str]) -> Item | None:
 def told_of(report: DamageReport, action: str, **more: object) -> Entry:
     """What the ledger is told of a report: nothing that anybody typed."""
     facts = {"report": report.id, "counts_as": str(report.counts_as), "seen_at": report.seen_at}
+    facts |= report.clock_facts
     return Entry(action, report.item_id, facts | more)
 
 
@@ -136,13 +137,15 @@ def _refuse_misfits(new: NewReport) -> None:
 
 
 def _report(new: NewReport, item: Item | None, stamp: Stamp) -> DamageReport:
+    # A report is taken whatever a clock says: what lies in the future counts as seen now.
+    moment = no_later_than_now(reckoned(new.seen_at, stamp), stamp)
     report = DamageReport(
         organisation_id=new.club.organisation_id,
         club=new.club,
         item=item,
         serial=new.serial.strip(),
         tag=new.tag.strip(),
-        seen_at=new.seen_at or stamp.at,
+        seen_at=moment.at,
         received_at=stamp.at,
         reported_by_id=stamp.actor.user_id,
         description=new.description.strip(),
@@ -150,4 +153,5 @@ def _report(new: NewReport, item: Item | None, stamp: Stamp) -> DamageReport:
         counts_as=counts_as(new.severity, new.description).value,
     )
     report.id = new.id or report.id
+    report.read_on(moment)
     return report

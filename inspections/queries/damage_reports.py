@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from gearlife.models import Hold, Item
-from inspections.domain.damage import OPEN, clock_ahead
+from inspections.domain.damage import OPEN
 from inspections.domain.likely import Named, likely
 from inspections.models import DamageReport, ReportPhoto
 
@@ -16,7 +16,7 @@ Row = dict[str, Any]
 
 COLUMNS = (
     *("id", "version", "club", "item", "serial", "tag", "seen_at", "received_at", "description"),
-    *("severity", "counts_as", "state", "decided_at", "decided_reason"),
+    *("severity", "counts_as", "state", "decided_at", "decided_reason", "device_at", "clock_ahead_seconds"),
 )
 SHOWN = (
     *("item__serial", "item__tag", "item__size", "item__kind", "item__whereabouts", "item__model__name"),
@@ -32,7 +32,7 @@ def report_columns(reports: QuerySet[Any], *more: str) -> QuerySet[Any, Row]:
 
 
 def with_photos(rows: Iterable[Row]) -> list[Row]:
-    """Add the ids of the photographs, and whether the sender's clock was ahead, in one query; none without rows."""
+    """Add the ids of the photographs, in one query; none without rows."""
     told = list(rows)
     if not told:
         return []
@@ -42,7 +42,6 @@ def with_photos(rows: Iterable[Row]) -> list[Row]:
         photos[report_id].append(photo_id)
     for row in told:
         row |= {"reported_by": row.pop("reporter"), "decided_by": row.pop("decider"), "photos": photos[row["id"]]}
-        row |= {"clock_ahead": clock_ahead(row["seen_at"], row["received_at"])}
     return told
 
 

@@ -151,5 +151,5 @@ def test_the_number_of_queries_does_not_grow(team: Team, count: int, django_asse
         stop(worn(team, number, "Reed"), "jaw pad", starts_on=DAY + timedelta(days=3), deferred=True)
         looked_over_since_back(ItemFactory.create(club=team.club))
     client = sign_in(Client(), person(Role.COACH, at=team))
-    with django_assert_max_num_queries(42):
+    with django_assert_max_num_queries(44):
         assert client.get("/game-morning/").status_code == 200

@@ -193,7 +193,9 @@ def test_a_clock_that_is_ahead_is_told(program: Caller, officer: Caller, item: I
     ).json()["id"]
     row = officer("GET", f"damage-reports/{id_}/").json()
 
-    assert (row["clock_ahead"], row["received_at"]) == (True, AT.isoformat().replace("+00:00", "Z"))
+    now = AT.isoformat().replace("+00:00", "Z")
+    assert (row["seen_at"], row["received_at"]) == (now, now)
+    assert (row["device_at"], row["clock_ahead_seconds"]) == ("2026-10-15T16:00:00Z", 86_400)
 
 
 def test_the_list_is_filtered_by_state_item_and_moment(officer: Caller, item: Item) -> None:

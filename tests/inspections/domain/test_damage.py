@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearlife.domain.ids import uuid7
-from inspections.domain.damage import TOGETHER, began, clock_ahead, counts_as, stops, together
+from inspections.domain.damage import TOGETHER, counts_as, stops, together
 from inspections.domain.vocabulary import LooksLike
 from tests.factories import AT
 
@@ -44,16 +44,6 @@ def test_nothing_is_ever_lowered(looks: LooksLike) -> None:
 
 def test_whoever_is_not_sure_is_believed() -> None:
     assert [stops(looks) for looks in LooksLike] == [False, True, True]
-
-
-def test_a_clock_that_is_ahead_is_told_and_lets_nothing_begin_later_than_it_is_known() -> None:
-    day = timedelta(days=1)
-
-    assert began(AT + day, AT) == AT
-    assert began(AT - day, AT) == AT - day
-    assert clock_ahead(AT + day, AT)
-    assert not clock_ahead(AT + timedelta(minutes=9), AT)
-    assert not clock_ahead(AT - day, AT)
 
 
 def test_reports_of_one_item_within_hours_lie_together_and_those_of_the_next_week_do_not() -> None:

@@ -148,7 +148,7 @@ def test_a_report_that_comes_days_late_begins_when_it_was_seen_and_moves_nothing
 def test_a_clock_a_year_ahead_neither_loses_nor_delays_the_report(club: Club, item: Item, stamp: Stamp) -> None:
     kept = report(club, stamp, item=item, seen_at=AT + timedelta(days=365))
 
-    assert (kept.seen_at, kept.received_at) == (AT + timedelta(days=365), AT)
+    assert (kept.seen_at, kept.received_at, kept.device_at) == (AT, AT, AT + timedelta(days=365))
     assert standing(item) == "stopped"
 
 
