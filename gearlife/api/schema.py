@@ -199,7 +199,9 @@ class ContractSchema(MemberSchema):
             yield from (400, 409, 413, 415)
         if self.action in GUARDED:
             yield from (409, 412, 428)
-        if "{" in self.path and self.action not in MADE:
+        # A row is named by the path, or by a parameter of the query.
+        names_a_row = "{" in self.path or bool(getattr(self.view, "query_parameters", None))
+        if names_a_row and self.action not in MADE:
             yield 404
 
     def _map_basic_serializer(self, serializer: object, direction: Direction) -> dict[str, Any]:
