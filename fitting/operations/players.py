@@ -11,6 +11,7 @@ from django.db import transaction
 from fitting.domain.intake import name_key
 from fitting.models import Assignment, Player
 from fitting.operations.present import refuse_removed
+from fitting.operations.set_asides import put_back_of
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import InvalidInputError
 from gearlife.models import Club, Item, Team
@@ -50,12 +51,17 @@ def change_player(*, player: Player, changes: Mapping[str, Any], stamp: Stamp) -
 
 @transaction.atomic
 def change_players(*, changed: Sequence[tuple[Player, Mapping[str, Any]]], stamp: Stamp) -> None:
-    """Change many players, all or none: everything that they have out is locked first, the ledger comes last."""
+    """Change many players, all or none: everything that they have out is locked first, the ledger comes last.
+
+    Who leaves the teams plays no more: what is set aside for such a player is put back.
+    """
     refuse_removed(player for player, _ in changed)
     items = _out_with(player.id for player, changes in changed if "team" in changes)
+    left = [player.id for player, changes in changed if player.team_id and changes.get("team", ...) is None]
     for player, changes in changed:
         _change(player, changes)
-    _move_along([(item, player.team) for player, _ in changed for item in items[player.id]], stamp)
+    put_back = put_back_of(left, stamp)
+    _move_along([(item, player.team) for player, _ in changed for item in items[player.id]], put_back, stamp)
 
 
 def _built(new: NewPlayer, stamp: Stamp) -> Player:
@@ -102,11 +108,11 @@ def _change(player: Player, changes: Mapping[str, Any]) -> None:
     player.save()
 
 
-def _move_along(items: Iterable[tuple[Item, Team | None]], stamp: Stamp) -> None:
+def _move_along(items: Iterable[tuple[Item, Team | None]], put_back: Sequence[Entry], stamp: Stamp) -> None:
     own = [(item, team) for item, team in items if team and team.club_id == item.club_id]
     moved = [(item, team) for item, team in own if item.team_id != team.id]
     entries = [Entry("changed", item.id, {"team": [item.team_id, team]}) for item, team in moved]
     for item, team in moved:
         item.team = team
     Item.objects.bulk_update([item for item, _ in moved], ["team"], batch_size=200)
-    settle([item.id for item, _ in moved], entries, stamp)
+    settle([item.id for item, _ in moved], [*entries, *put_back], stamp)

@@ -1,11 +1,12 @@
 """Set gear aside for players, and end that: handed out, another set aside in its place, put back."""
 
 from collections.abc import Iterable, Sequence
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.db.models import F, Q
 
-from fitting.domain.vocabulary import SetAsideEnds
+from fitting.domain.vocabulary import LineState, SetAsideEnds
 from fitting.models import AllocationPlan, Assignment, PlanLine, SetAside
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
@@ -51,6 +52,16 @@ def end_at_issue(assignments: Iterable[Assignment], stamp: Stamp) -> list[Entry]
     kept = SetAside.objects.open().filter(Q(item__in=items) | Q(player__in={player for player, _ in players}))
     ended = [each for each in kept.order_by("id") if each.item_id in items or (each.player_id, each.kind) in players]
     return end(ended, SetAsideEnds.HANDED_OUT, stamp) if ended else []
+
+
+def put_back_of(player_ids: Sequence[UUID], stamp: Stamp) -> list[Entry]:
+    """What is set aside for these players is free again, and their plans' lines say so; the entries for the ledger."""
+    if not player_ids:
+        return []
+    kept = list(SetAside.objects.open().filter(player__in=player_ids).order_by("item_id").select_for_update())
+    lines = PlanLine.objects.filter(player__in=player_ids, state=LineState.SET_ASIDE.value)
+    lines.update(state=LineState.PUT_BACK.value, version=F("version") + 1)
+    return end(kept, SetAsideEnds.PUT_BACK, stamp)
 
 
 def _row(line: PlanLine, plan: AllocationPlan, stamp: Stamp) -> SetAside:

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from fitting.models import Assignment, PlanLine, SetAside
 from fitting.operations.assignments import NewAssignment, issue, issue_all
 from fitting.operations.plans import put_back
+from fitting.operations.players import change_player
 from gearlife.domain.access import Stamp
 from gearlife.models import Item, LedgerEvent
 from gearlife.operations import items
@@ -115,6 +116,18 @@ def test_a_set_aside_ends_when_the_item_is_handed_out_and_a_loan_ends_none(here:
     assert set(kept(plan)) == {other.id}
     assert {helmet.id, second.id} == {ours.id, theirs.id}
     assert SetAside.objects.get(item=ours).ended_by == "handed_out"
+    assert LedgerEvent.objects.filter(action="set_aside_ended").count() == 1
+
+
+def test_what_is_set_aside_for_somebody_who_leaves_the_team_is_free_again(here: ToPlan, now: Stamp) -> None:
+    player, stays = here.player(), here.player()
+    here.helmet(), here.helmet()
+    plan = applied(here.plan(now), now)
+    change_player(player=player, changes={"jersey_number": 4}, stamp=now)
+    assert set(kept(plan)) == {player.id, stays.id}
+    change_player(player=player, changes={"team": None}, stamp=now)
+    assert set(kept(plan)) == {stays.id}
+    assert line_of(plan, player).state == "put_back"
     assert LedgerEvent.objects.filter(action="set_aside_ended").count() == 1
 
 
