@@ -136,6 +136,45 @@ def test_a_fitting_day_is_planned_set_aside_and_begun(phone: Looking) -> None:
     expect(cracked).to_contain_text("has been put back")
 
 
+def test_a_player_is_measured_fitted_and_handed_everything_and_acknowledges_it(phone: Looking) -> None:
+    """Amadi Tamura, Seniors no. 88, has no helmet and was never measured: fixtures/README.md."""
+    page = phone.page
+    phone.sign_in("officer")
+    phone.go("/measuring/")
+    page.get_by_role("link", name="Seniors").first.click()
+    page.get_by_role("link", name="Amadi Tamura").click()
+    head = page.get_by_role("group", name="Round the head")
+    head.get_by_label("First reading").fill("56.8 cm")
+    head.get_by_label("Second reading").fill("57.0 cm")
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    page.get_by_role("button", name="Keep it, and on to the next").click()
+
+    phone.go("/plan/")
+    page.get_by_label("For whom").select_option(label="Seniors")
+    page.get_by_label("What").select_option(label="helmet")
+    page.get_by_role("button", name="Make the plan").click()
+    page.get_by_role("button", name="Set this gear aside").click()
+    page.locator(".line", has_text="Amadi Tamura").get_by_role("link", name="Hand out: helmet").click()
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    page.get_by_role("button", name=re.compile("^Every check passes: hand .* out to 88 Tamura")).click()
+    expect(page.get_by_role("status")).to_be_visible()
+
+    phone.go("/players/?q=Tamura")
+    page.get_by_role("link", name=re.compile("Tamura")).first.click()
+    page.get_by_role("link", name="Hand out gear by number").click()
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    page.locator("main form button.tape").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Receipt: 88 Tamura")
+    assert (faults(phone), phone.overflow()) == ([], 0)
+    page.get_by_label(re.compile("^Name of whoever")).fill("Ines Tamura")
+    page.get_by_label("A parent").check()
+    page.get_by_role("button", name="Received, and the cautions read").click()
+    expect(page.get_by_role("heading", name="Acknowledged")).to_be_visible()
+    expect(page.locator("main")).to_contain_text("Mouthguard".lower())
+    page.emulate_media(media="print")
+    assert page.pdf(format="Letter").startswith(b"%PDF")
+
+
 @pytest.mark.parametrize("size", [served.PHONE, served.LAPTOP], ids=["phone", "laptop"])
 def test_everything_that_a_crack_needs_can_be_done_without_scripts(
     browser: Browser, demo: Demo, size: ViewportSize
