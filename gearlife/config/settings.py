@@ -11,6 +11,7 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from gearlife.config.logs import logging_of
 from gearlife.config.media import storage_of
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -292,13 +293,4 @@ if SMTP_URL := os.environ.get("GEARLIFE_SMTP_URL", ""):
 DIGEST_HOUR = int(os.environ.get("GEARLIFE_DIGEST_HOUR") or 7)
 # A stop that nobody has taken notice of for so long goes on to the administrators.
 ESCALATE_AFTER = timedelta(minutes=int(os.environ.get("GEARLIFE_ESCALATE_AFTER_MINUTES") or 60))
-
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
-    # The folder broker has no host name, and kombu says so at every start.
-    "loggers": {"kombu.connection": {"level": "ERROR"}},
-    "root": {"handlers": ["stderr"], "level": os.environ.get("GEARLIFE_LOG_LEVEL", "WARNING")},
-}
+LOGGING = logging_of(os.environ.get("GEARLIFE_LOG_LEVEL", "WARNING"))

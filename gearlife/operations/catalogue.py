@@ -10,13 +10,13 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
-from gearlife.models import GearModel, Manufacturer
+from gearlife.models import GearModel, Manufacturer, Owned
 from gearlife.operations.ledger import Entry
 from gearlife.operations.policy_changes import policy_changed
 
 # What moves clocks, and how the ledger calls its change.
 MOVE_CLOCKS = {"certification_interval_months": "interval_stated", "liner": "liner_stated"}
-Row = TypeVar("Row", Manufacturer, GearModel)
+R = TypeVar("R", bound=Owned)
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def add_manufacturer(*, name: str, stamp: Stamp, id: UUID | None = None) -> Manu
     """Add a maker; ConflictError when one of that name is known."""
     row = Manufacturer(organisation_id=stamp.actor.organisation_id, name=name.strip(), name_key=normal_form(name))
     row.id = id or row.id
-    return _insert(row, f"The manufacturer {name} is known already.")
+    return insert_named(row, f"The manufacturer {name} is known already.")
 
 
 def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
@@ -58,7 +58,7 @@ def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
         levels=new.levels,
     )
     row.id = new.id or row.id
-    return _insert(row, f"The model {new.name} is known already.")
+    return insert_named(row, f"The model {new.name} is known already.")
 
 
 def change_manufacturer(*, manufacturer: Manufacturer, name: str) -> Manufacturer:
@@ -91,7 +91,8 @@ def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> 
     return model
 
 
-def _insert(row: Row, taken: str) -> Row:
+def insert_named(row: R, taken: str) -> R:
+    """Insert a row whose name is its own; ConflictError with these words where the name is taken."""
     try:
         with transaction.atomic():
             row.save(force_insert=True)

@@ -6,11 +6,12 @@ from gearlife.api.routing import Router
 from inspections.api.air import AirOfModels, AirRecords
 from inspections.api.checklists import Checklists
 from inspections.api.damage_reports import DamageReports
+from inspections.api.faceguards import Faceguards
 from inspections.api.inspections import Inspections
 from inspections.api.not_seen import NotSeenResource
 from inspections.api.pad_changes import Configuration, PadChanges
 from inspections.api.part_stock import PartStocks, StockEntries
-from inspections.api.parts import ApprovedParts, Faceguards, PadPositions, PartPolicies
+from inspections.api.parts import ApprovedParts, PadPositions, PartPolicies
 from inspections.api.sync import SyncChanges
 from inspections.api.wear import Wear
 

@@ -3,21 +3,20 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import ProtectedError
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
-from gearlife.models import Club, GearModel, Owned
+from gearlife.models import Club, GearModel
+from gearlife.operations.catalogue import insert_named
 from gearlife.operations.ledger import Entry, record
 from inspections.domain.parts import PartSort, millimetres
 from inspections.models import ApprovedPart, Faceguard, PadPosition, PartPolicy
-
-R = TypeVar("R", bound=Owned)
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ def add_position(*, new: NewPosition, stamp: Stamp) -> PadPosition:
         required=new.required,
     )
     row.id = new.id or row.id
-    _insert(row, f"The model has a position `{new.code}` already.")
+    insert_named(row, f"The model has a position `{new.code}` already.")
     record(row.organisation_id, [Entry("position_added", facts=_of_position(row))], stamp)
     return row
 
@@ -116,7 +115,7 @@ def approve_part(*, new: NewApproved, stamp: Stamp) -> ApprovedPart:
         stated_in=new.stated_in,
     )
     row.id = new.id or row.id
-    _insert(row, f"The part {new.part} is on this list already.")
+    insert_named(row, f"The part {new.part} is on this list already.")
     record(row.organisation_id, [Entry("part_approved", facts=_of_part(row))], stamp)
     return row
 
@@ -145,7 +144,7 @@ def add_guard(*, new: NewGuard, stamp: Stamp) -> Faceguard:
         label_year=new.label_year,
     )
     row.id = new.id or row.id
-    _insert(row, f"The club has a faceguard {new.label} already.")
+    insert_named(row, f"The club has a faceguard {new.label} already.")
     facts = {"faceguard": row.id, "club": row.club_id, "label": row.label, "part": row.part}
     dated = {"certified_on": row.certified_on, "label_year": row.label_year}
     record(row.organisation_id, [Entry("faceguard_added", facts=facts | dated)], stamp)
@@ -177,15 +176,6 @@ def decide_on_unapproved(*, hold_unapproved: bool, reason: str, stamp: Stamp, id
     row.save(force_insert=True)
     facts = {"part_policy": row.id, "hold_unapproved": hold_unapproved, "reason": reason}
     record(row.organisation_id, [Entry("unapproved_parts_decided", facts=facts)], stamp)
-    return row
-
-
-def _insert(row: R, taken: str) -> R:
-    try:
-        with transaction.atomic():
-            row.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError(taken, code="name_taken") from error
     return row
 
 
