@@ -145,8 +145,8 @@ class DamageReports(Resource):
     @extend_schema(filters=False)
     @action(detail=True, methods=["get"], url_path="likely-items", answer=results_of(LikelyRow))
     def likely_items(self, request: Request, **_: str) -> Response:
-        """The items of the club that may be meant by what was typed, best first: somebody has to say which it is."""
-        return Response({"results": likely_items(self.instance())})
+        """The club's items in sight that may be meant by what was typed, best first: a person says which it is."""
+        return Response({"results": likely_items(self.instance(), self.actor)})
 
     @act(body=LinkBody)
     def link(self, instance: DamageReport, data: Mapping[str, Any], stamp: Stamp) -> None:

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
+from gearlife.domain.access import Actor
 from gearlife.models import Hold, Item
 from inspections.domain.damage import OPEN
 from inspections.domain.likely import Named, likely
@@ -57,9 +58,10 @@ def still_matter(item_id: UUID) -> list[Row]:
     return rows_for_pages(reports.filter(Q(state__in=OPEN) | Q(Exists(held))))
 
 
-def likely_items(report: DamageReport) -> list[Row]:
-    """The items of the club that may be meant, best first, each with how alike it is written: two queries."""
-    known = Item.objects.filter(club_id=report.club_id).order_by("id").values_list("id", "serial", "tag")
+def likely_items(report: DamageReport, actor: Actor) -> list[Row]:
+    """The club's items in sight that may be meant, best first, each with how alike it is written: two queries."""
+    seen = Item.objects.visible_to(actor).filter(club_id=report.club_id)
+    known = seen.order_by("id").values_list("id", "serial", "tag")
     found = {each.item_id: each for each in likely((report.serial, report.tag), (Named(*row) for row in known))}
     columns = ("id", "serial", "tag", "kind", "size", "whereabouts", "model__name")
     rows = Item.objects.filter(id__in=found).values(*columns)

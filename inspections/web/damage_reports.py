@@ -80,7 +80,7 @@ class Report(Page):
             "confirmed": report.state == ReportState.CONFIRMED,
             "may_act": may(self.actor, WRITERS, report.club_id),
             "mine": report.reported_by_id == self.actor.user_id,
-            "likely": likely_items(report) if report.item_id is None and report.state in OPEN else [],
+            "likely": likely_items(report, self.actor) if report.item_id is None and report.state in OPEN else [],
         }
 
     def act(self) -> str:

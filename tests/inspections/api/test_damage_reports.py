@@ -107,6 +107,17 @@ def test_a_program_names_items_of_its_club_and_no_other(program: Caller, club: C
     assert pointers(send_photo(program, neighbour, picture(), str(uuid7()))) == {"/club"}
 
 
+def test_a_coach_is_named_no_gear_that_is_out_of_sight(club: Club, standing_clock: None) -> None:
+    mine, other = (TeamFactory.create(club=club) for _ in range(2))
+    ItemFactory.create(club=club, team=other, serial="ZZ-1234-Q")
+    own = ItemFactory.create(club=club, team=mine, serial="ZZ-1236-Q")
+    coach = caller(Role.COACH, mine)
+    sent = coach("POST", "damage-reports/", {**WORDS, "serial": "ZZ-1235-Q"}).json()
+
+    likely = coach("GET", f"damage-reports/{sent['id']}/likely-items/").json()["results"]
+    assert [row["id"] for row in likely] == [str(own.id)]
+
+
 def test_a_program_adds_its_own_photos_and_no_others(program: Caller, club: Club, item: Item) -> None:
     theirs = factories.photo(club)
     answer = program("POST", "damage-reports/", {**WORDS, "item": str(item.id), "photos": [str(theirs.id)]})

@@ -96,7 +96,7 @@ def test_the_likely_items_of_the_club_are_named_and_none_is_chosen(club: Club, s
     ItemFactory.create(club=factories.ClubFactory.create(organisation=club.organisation), serial="SN-7000")
     kept = report(club, stamp, serial="SN-7000")
 
-    assert [row["id"] for row in likely_items(kept)] == [mine.id]
+    assert [row["id"] for row in likely_items(kept, stamp.actor)] == [mine.id]
     assert standing(mine) == "no_stop"
 
 
@@ -106,7 +106,7 @@ def test_of_two_items_that_bear_it_neither_is_chosen(club: Club, stamp: Stamp) -
     kept = report(club, stamp, serial="SN-5")
 
     assert kept.item_id is None
-    assert {row["id"]: row["likeness"] for row in likely_items(kept)} == {twin.id: 1.0 for twin in twins}
+    assert {row["id"]: row["likeness"] for row in likely_items(kept, stamp.actor)} == {twin.id: 1.0 for twin in twins}
 
 
 def test_linked_by_somebody_it_stops_as_if_it_had_been_named(club: Club, item: Item, stamp: Stamp) -> None:
