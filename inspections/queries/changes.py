@@ -33,6 +33,7 @@ ITEM = ("id", "version", "serial", "tag", "kind", "model", "size", "team", "wher
 OF_NO_ITEM = frozenset(
     {
         *("password_set", "password_changed", "sign_in_code_made", "token_made", "token_revoked"),
+        *("photo_kept", "damage_reported", "damage_under_review", "damage_dismissed"),
         *("player_changed", "measurement_removed", "size_chart_revised"),
         *("position_added", "position_changed", "position_removed", "part_approved", "part_struck"),
         *("faceguard_added", "faceguard_changed", "parts_delivered", "parts_counted", "unapproved_parts_decided"),

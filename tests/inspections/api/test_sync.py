@@ -235,7 +235,7 @@ def test_an_event_about_no_item_tells_everything_unless_it_is_known_to_touch_non
     phone = Phone(officer)
     phone.ask()
     here = factories.stamp(club.organisation)
-    record(club.organisation_id, [Entry("password_set")], here)
+    record(club.organisation_id, [Entry("password_set"), Entry("photo_kept"), Entry("damage_reported")], here)
     assert not phone.ask()["whole"]
     record(club.organisation_id, [Entry("something_new")], here)
     assert phone.ask()["whole"]
