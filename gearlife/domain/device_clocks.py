@@ -12,7 +12,10 @@ from gearlife.domain.access import Stamp
 
 # As far off as a clock that nobody has to speak of.
 LEEWAY = timedelta(minutes=10)
+# What the column holds, 68 years: beside it stands what the clock said.
+MOST_SECONDS = 2**31 - 1
 EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
+_OLDEST = datetime.min.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True)
@@ -28,8 +31,10 @@ class Moment:
 
     @property
     def ahead_seconds(self) -> int | None:
-        """Whole seconds that the device's clock was ahead; None where nothing is known against it."""
-        return round(self.ahead.total_seconds()) if self.device_at else None
+        """Whole seconds that the device's clock was ahead, at most 68 years; None where nothing is known against it."""
+        if self.device_at is None:
+            return None
+        return max(-MOST_SECONDS, min(round(self.ahead.total_seconds()), MOST_SECONDS))
 
 
 def reckoned(given: datetime | None, stamp: Stamp) -> Moment:
@@ -39,7 +44,7 @@ def reckoned(given: datetime | None, stamp: Stamp) -> Moment:
         return Moment(stamp.at)
     if abs(ahead) <= LEEWAY:
         return Moment(given)
-    return Moment(given - max(ahead, timedelta(0)), given, ahead)
+    return Moment(given - min(max(ahead, timedelta(0)), given - _OLDEST), given, ahead)
 
 
 def may_have_been(moment: Moment, stamp: Stamp) -> bool:
@@ -47,9 +52,9 @@ def may_have_been(moment: Moment, stamp: Stamp) -> bool:
     return EARLIEST <= moment.at <= stamp.at + LEEWAY
 
 
-def no_later_than_now(moment: Moment, stamp: Stamp) -> Moment:
-    """A moment to come counts as now, what the clock said beside it: for what must not be lost whatever it says."""
-    if moment.at <= stamp.at + LEEWAY:
+def else_now(moment: Moment, stamp: Stamp) -> Moment:
+    """A moment that cannot have been counts as now, what the clock said beside it: for what must not be lost."""
+    if may_have_been(moment, stamp):
         return moment
     said = moment.device_at or moment.at
     return Moment(stamp.at, said, said - stamp.at)

@@ -12,7 +12,7 @@ from django.db.models import Max
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
-from gearlife.domain.device_clocks import Moment, no_later_than_now, reckoned
+from gearlife.domain.device_clocks import Moment, else_now, reckoned
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.vocabulary import Advice, Anchor, HoldCause
 from gearlife.models import GearModel, Item
@@ -90,7 +90,7 @@ def refuse_bad_air(new: NewAirRecord, known: ModelAir, stamp: Stamp) -> None:
         faults.append(Fault(f"This model has no such cell; it has {', '.join(known.cells)}.", "/cell", "unknown_cell"))
     if faults:
         raise InvalidInputError("; ".join(fault.detail for fault in faults[:3]), faults=faults)
-    _moment(new, stamp)
+    _moment(new, known, stamp)
 
 
 @transaction.atomic
@@ -126,15 +126,15 @@ def _set(row: AirOfModel, facts: Mapping[str, Any]) -> None:
         raise InvalidInputError("; ".join(fault.detail for fault in faults), faults=faults)
 
 
-def _moment(new: NewAirRecord, stamp: Stamp) -> Moment:
-    """A cell that will not hold is taken whatever the clock says; all else must lie in the past."""
-    if new.felt is Felt.WONT_HOLD:
-        return no_later_than_now(reckoned(new.happened_at, stamp), stamp)
+def _moment(new: NewAirRecord, known: ModelAir, stamp: Stamp) -> Moment:
+    """What tells against the item is taken whatever the clock says; all else must lie in the past."""
+    if grade_of(new.felt, new.measured, known.stated) is not Grade.NOTHING_FOUND:
+        return else_now(reckoned(new.happened_at, stamp), stamp)
     return moment_of(new.happened_at, stamp, "/happened_at")
 
 
 def _row(new: NewAirRecord, item: Item, known: ModelAir, stamp: Stamp) -> AirRecord:
-    moment = _moment(new, stamp)
+    moment = _moment(new, known, stamp)
     row = AirRecord(
         organisation_id=item.organisation_id,
         item=item,

@@ -10,7 +10,7 @@ from django.db.models import Q
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
-from gearlife.domain.device_clocks import no_later_than_now, reckoned
+from gearlife.domain.device_clocks import else_now, reckoned
 from gearlife.domain.errors import ConflictError, InvalidInputError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import HoldCause, HoldEndsBy
@@ -137,8 +137,8 @@ def _refuse_misfits(new: NewReport) -> None:
 
 
 def _report(new: NewReport, item: Item | None, stamp: Stamp) -> DamageReport:
-    # A report is taken whatever a clock says: what lies in the future counts as seen now.
-    moment = no_later_than_now(reckoned(new.seen_at, stamp), stamp)
+    # A report is taken whatever a clock says: what cannot have been counts as seen now.
+    moment = else_now(reckoned(new.seen_at, stamp), stamp)
     report = DamageReport(
         organisation_id=new.club.organisation_id,
         club=new.club,

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
-from gearlife.domain.device_clocks import EARLIEST, Moment, may_have_been, no_later_than_now, reckoned
+from gearlife.domain.device_clocks import EARLIEST, Moment, else_now, may_have_been, reckoned
 from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
 from gearlife.domain.vocabulary import Anchor, HoldCause, Kind
 from gearlife.models import Item
@@ -108,7 +108,7 @@ def moment_of(given: datetime | None, stamp: Stamp, pointer: str) -> Moment:
 def _looked_at(new: NewInspection, stamp: Stamp) -> Moment:
     """A fault is taken whatever the clock says, and counts as found now; a pass from the future is none."""
     moment = reckoned(new.inspected_at, stamp)
-    return no_later_than_now(moment, stamp) if new.findings else moment
+    return else_now(moment, stamp) if new.findings else moment
 
 
 def _draft(new: NewInspection, item: Item, newest: Mapping[Kind, Checklist], stamp: Stamp) -> Draft:

@@ -1,6 +1,6 @@
 """Damage is reported from a phone: by jersey number, tag or serial, with photographs of the gear."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -101,10 +101,12 @@ class ReportDamage(Page):
         text = self.text("seen_at")
         try:
             local = datetime.fromisoformat(text) if text else None
-        except ValueError:
+            if local and not local.tzinfo:
+                local = local.replace(tzinfo=ZoneInfo(club.timezone))
+            return local.astimezone(UTC) if local else None
+        except (ValueError, OverflowError):
             typed.fault("seen_at", _("This is no moment; write day and time, as 2026-09-14T18:30, or leave it empty."))
             return None
-        return local.replace(tzinfo=ZoneInfo(club.timezone)) if local and not local.tzinfo else local
 
     def _originals(self) -> list[bytes]:
         files = self.request.FILES.getlist("photo")

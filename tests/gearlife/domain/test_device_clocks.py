@@ -1,13 +1,22 @@
 """Moments read on a device's clock: put right where it is ahead, believed where it is behind, never lost."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
 from hypothesis import given
 from hypothesis import strategies as some
 
 from gearlife.domain.access import Actor, Stamp
-from gearlife.domain.device_clocks import LEEWAY, Moment, may_have_been, no_later_than_now, reckoned, words
+from gearlife.domain.device_clocks import (
+    EARLIEST,
+    LEEWAY,
+    MOST_SECONDS,
+    Moment,
+    else_now,
+    may_have_been,
+    reckoned,
+    words,
+)
 from tests.factories import AT, DAY
 
 MINUTES = some.timedeltas(timedelta(days=-3), timedelta(days=3))
@@ -47,8 +56,20 @@ def test_a_clock_that_is_right_or_says_nothing_is_not_spoken_of() -> None:
 def test_a_moment_to_come_can_count_as_now_with_what_the_clock_said() -> None:
     day = timedelta(days=1)
     assert not may_have_been(reckoned(AT + day, sent()), sent())
-    assert no_later_than_now(reckoned(AT + day, sent()), sent()) == Moment(AT, AT + day, day)
-    assert no_later_than_now(Moment(AT - day), sent()) == Moment(AT - day)
+    assert else_now(reckoned(AT + day, sent()), sent()) == Moment(AT, AT + day, day)
+    assert else_now(Moment(AT - day), sent()) == Moment(AT - day)
+
+
+def test_a_moment_before_all_records_can_count_as_now_as_well() -> None:
+    long_ago = EARLIEST - timedelta(seconds=1)
+    assert else_now(Moment(long_ago), sent()) == Moment(AT, long_ago, long_ago - AT)
+
+
+@given(given_at=some.datetimes(timezones=some.just(UTC)), shown=some.datetimes(timezones=some.just(UTC)))
+def test_no_clock_is_too_absurd_to_reckon_with(given_at: datetime, shown: datetime) -> None:
+    moment = else_now(reckoned(given_at, sent(shown - AT)), sent())
+    assert may_have_been(moment, sent())
+    assert abs(moment.ahead_seconds or 0) <= MOST_SECONDS
 
 
 def test_the_words_say_what_it_showed_and_how_far_it_was_off() -> None:

@@ -240,3 +240,14 @@ def test_many_are_recorded_in_as_many_queries_as_few(club: Club, item: Item, sta
 
     for felt in (Felt.FIRM, Felt.WONT_HOLD):
         assert queries(items[:2], stamp, felt) == queries(items[2:], later(stamp, minutes=1), felt)
+
+
+def test_what_tells_against_an_item_is_taken_from_a_clock_that_is_wrong(item: Item, stamp: Stamp) -> None:
+    ranged(item, stamp, outside_counts_as=Grade.STOP)
+    tomorrow = AT + timedelta(days=1)
+    row = air(item, stamp, None, kpa=2.0, act=Act.READING, happened_at=tomorrow)
+
+    assert (row.happened_at, row.device_at, row.counts_as) == (AT, tomorrow, Grade.STOP)
+    assert standing(item) == Standing.STOPPED
+    with pytest.raises(InvalidInputError, match="future"):
+        air(item, stamp, None, kpa=20.0, act=Act.READING, happened_at=tomorrow)

@@ -108,7 +108,8 @@ def test_when_it_was_seen_is_read_on_the_clubs_clock(page: Client, item: Item) -
     page.post(of(item), form)
 
     assert DamageReport.objects.get().seen_at.isoformat() == "2026-10-12T23:30:00+00:00"
-    assert page.post(of(item), form | {"seen_at": "soon"}).status_code == 400
+    for no_moment in ("soon", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59"):
+        assert page.post(of(item), form | {"seen_at": no_moment}).status_code == 400
 
 
 def test_an_officer_of_two_clubs_says_whose_gear_it_is(client: Client, club: Club, item: Item) -> None:
