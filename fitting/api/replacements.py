@@ -1,5 +1,6 @@
 """`items/{id}/replacements/`: what could be handed out instead."""
 
+from datetime import date
 from typing import Any
 
 from rest_framework import serializers
@@ -11,9 +12,10 @@ from fitting.api.fits import OFFICERS_SEE
 from fitting.queries.last_settings import set_with
 from fitting.queries.replacements import replacements_for
 from gearlife.api.item_documents import GateReasonRow, RecallsRow
+from gearlife.api.reading import Rows
 from gearlife.api.resources import Resource
 from gearlife.api.schema import results_of
-from gearlife.domain.access import READERS
+from gearlife.domain.access import READERS, Actor
 from gearlife.models import Item
 
 
@@ -64,9 +66,12 @@ class Replacements(Resource):
     def replacements(self, request: Request, **_: str) -> Response:
         """Issuable stock of the same kind and club, best first, at most 20; each with its why."""
         item: Item = self.instance()
-        day = self.stamp(item.club).day
-        rows = replacements_for(item, among=Item.objects.visible_to(self.actor), day=day)
-        may_see = self.actor.administers or item.club_id in self.actor.club_ids
-        settings = set_with(item, {row["model"] for row in rows}) if may_see else {}
-        told = [row | {"was_set_with": settings.get(row["model"], "") if may_see else None} for row in rows]
-        return Response({"results": told})
+        return Response({"results": told_replacements(item, self.actor, self.stamp(item.club).day)})
+
+
+def told_replacements(item: Item, actor: Actor, day: date) -> Rows:
+    """What could replace an item, as the actor may read it: how a player was fitted is for those who see measures."""
+    rows = replacements_for(item, among=Item.objects.visible_to(actor), day=day)
+    may_see = actor.administers or item.club_id in actor.club_ids
+    settings = set_with(item, {row["model"] for row in rows}) if may_see else {}
+    return [row | {"was_set_with": settings.get(row["model"], "") if may_see else None} for row in rows]

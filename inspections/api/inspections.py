@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework.exceptions import ValidationError
 
-from fitting.queries.replacements import replacements_for
+from fitting.api.replacements import told_replacements
 from gearlife.api.filters import Filters, IdFilter, WordFilter
 from gearlife.api.reading import Row, Rows
 from gearlife.api.serializers import AwareDateTimeField
@@ -95,9 +95,8 @@ class Inspections(BatchedResource):
 
     def _replacements(self, item_id: UUID) -> Rows:
         """The likest three; `items/{id}/replacements/` has them all."""
-        items = Item.objects.visible_to(self.actor)
-        item = items.select_related("club").get(id=item_id)
-        return replacements_for(item, among=items, day=self.stamp(item.club).day)[:MOST_REPLACEMENTS]
+        item = Item.objects.visible_to(self.actor).select_related("club").get(id=item_id)
+        return told_replacements(item, self.actor, self.stamp(item.club).day)[:MOST_REPLACEMENTS]
 
     def fetched(self, bodies: Sequence[Row]) -> Iterable[Any]:
         """The checklists that entries name."""

@@ -23,7 +23,7 @@ from gearlife.operations.certifications import NewCertification, certify
 from gearlife.operations.holds import NewHold, hold
 from gearlife.queries.access import actor_of_user
 from inspections.domain.air_records import Felt
-from inspections.domain.vocabulary import Depth
+from inspections.domain.vocabulary import Depth, LooksLike
 from inspections.models import Checklist, Inspection, PartStock
 from inspections.operations.air import NewAirRecord, record_air, state_air
 from inspections.operations.damage_reports import NewReport, report_damage
@@ -132,7 +132,8 @@ class League:
             "model-air": state_air(model=self.item.model, facts={}, stamp=self._officers()),
             **self._parts(),
             "damage-reports": report_damage(
-                new=NewReport(self.club, "a crack, left", item=self.item), stamp=stamp(self.organisation)
+                new=NewReport(self.club, "worn paint", item=self.item, severity=LooksLike.MINOR),
+                stamp=stamp(self.organisation),
             ),
             "not-seen": note_not_seen(new=NewNotSeen(self.item), stamp=stamp(self.organisation)),
         }

@@ -175,5 +175,5 @@ def test_the_number_of_queries_does_not_grow(count: int, django_assert_max_num_q
         stopped(club, number)
         stop(ItemFactory.create(club=club))
     by = officer(club)
-    with django_assert_max_num_queries(18):
+    with django_assert_max_num_queries(20):
         asked(by)
