@@ -18,6 +18,7 @@ from gearlife.domain.pictures import Picture
 from gearlife.models import Club, Item, Photo
 from gearlife.operations.photos import with_photos
 from gearlife.operations.rebuilding import rebuild_apart
+from gearlife.web.asked import asked
 from gearlife.web.pages import Page
 from gearlife.web.typed import Typed
 from inspections.domain.vocabulary import LooksLike
@@ -51,11 +52,11 @@ class ReportDamage(Page):
 
     def context(self) -> dict[str, Any]:
         """The item, or what the player of a number has."""
-        number = self.request.GET.get("number", "").strip()
+        number = asked(self.request.GET, "number")
         worn = {"holder": holders_seen([self.item.id], self.actor).get(self.item.id)} if self.item else {}
-        asked = {"number": number, "found": self._found(number) if number and not self.item else []}
+        whose = {"number": number, "found": self._found(number) if number and not self.item else []}
         looks = [*LooksLike][::-1]
-        return {"item": self.item, "clubs": self.clubs, "looks": looks, "most_photos": MOST_PHOTOS, **worn, **asked}
+        return {"item": self.item, "clubs": self.clubs, "looks": looks, "most_photos": MOST_PHOTOS, **worn, **whose}
 
     def act(self) -> str:
         """Keep the report with its photographs; the same form twice is one report."""

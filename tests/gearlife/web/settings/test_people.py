@@ -207,8 +207,8 @@ class TestOneAccount:
 
         assert send(admin, f"/settings/people/{user.id}/enable/").status_code == 303
         assert caller("GET", "items/").status_code == 200
-        actions = LedgerEvent.objects.filter(action__startswith="account_").values_list("action", flat=True)
-        assert list(actions) == ["account_disabled", "account_enabled"]
+        events = LedgerEvent.objects.filter(action__startswith="account_").order_by("seq")
+        assert list(events.values_list("action", flat=True)) == ["account_disabled", "account_enabled"]
 
 
 class TestDevices:
