@@ -24,6 +24,7 @@ from inspections.operations.part_stock import use
 from inspections.queries.parts import as_change, changes_of, holds_unapproved
 
 NOT_APPROVED = "{position}: {part} is none of the parts that the maker approves for it."
+DISCARDED = "{position}: its faceguard {label} is discarded."
 LEFT_WITHOUT = "{position}: nothing is in it, and the model needs it."
 
 
@@ -194,13 +195,15 @@ def _holds(change: PadChange, brought: Mapping[UUID, list[Step]], stamp: Stamp) 
         NewHold(item_id, words, HoldCause.PARTS, local_day(min(step.cause.at, stamp.at), zone), origin_id=step.cause.id)
         for item_id, fresh in brought.items()
         for step in fresh
-        if (words := _against(step, strict=strict))
+        if (words := _against(step, change.faceguard, strict=strict))
     ]
 
 
-def _against(step: Step, *, strict: bool) -> str:
+def _against(step: Step, guard: Faceguard | None, *, strict: bool) -> str:
     if step.is_left_without:
         return LEFT_WITHOUT.format(position=step.position.label)
+    if guard and guard.discarded_on and step.now and step.now.fitted.guard == guard.id:
+        return DISCARDED.format(position=step.position.label, label=guard.label)
     if strict and step.now and step.is_unapproved:
         return NOT_APPROVED.format(position=step.position.label, part=step.now.fitted.part)
     return ""

@@ -12,11 +12,15 @@ from django.db.models import ProtectedError
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
-from gearlife.models import Club, GearModel
+from gearlife.domain.vocabulary import HoldCause
+from gearlife.models import Club, GearModel, Item
 from gearlife.operations.catalogue import insert_named
+from gearlife.operations.holds import NewHold, open_holds
 from gearlife.operations.ledger import Entry, record
+from gearlife.operations.settling import settle
 from inspections.domain.parts import PartSort, millimetres
-from inspections.models import ApprovedPart, Faceguard, PadPosition, PartPolicy
+from inspections.models import ApprovedPart, Faceguard, PadChange, PadPosition, PartPolicy
+from inspections.queries.parts import wearing_now
 
 
 @dataclass(frozen=True)
@@ -153,12 +157,21 @@ def add_guard(*, new: NewGuard, stamp: Stamp) -> Faceguard:
 
 @transaction.atomic
 def change_guard(*, guard: Faceguard, changes: Mapping[str, Any], stamp: Stamp) -> Faceguard:
-    """Complete what is known of a guard, or discard it."""
+    """Complete what is known of a guard, or discard it: that stops the helmet which it is on."""
+    places = set(PadChange.objects.filter(faceguard=guard).values_list("item_id", flat=True))
+    Item.objects.lock(places)
     for name, value in changes.items():
         setattr(guard, name, value)
     guard.version += 1
     guard.save()
-    record(guard.organisation_id, [Entry("faceguard_changed", facts={"faceguard": guard.id, **changes})], stamp)
+    told = Entry("faceguard_changed", facts={"faceguard": guard.id, **changes})
+    worn = [item.id for item in wearing_now([guard]).values()] if changes.get("discarded_on") else []
+    if not worn:
+        record(guard.organisation_id, [told], stamp)
+        return guard
+    reason = f"Its faceguard {guard.label} is discarded."
+    _, held = open_holds([NewHold(id_, reason, HoldCause.PARTS, origin_id=guard.id) for id_ in worn], stamp)
+    settle(worn, [told, *held], stamp)
     return guard
 
 

@@ -20,7 +20,7 @@ from gearlife.models import Alert, Club, Hold, Item, LedgerEvent
 from gearlife.operations.holds import release
 from gearlife.queries.history import history_of
 from inspections.models import PadChange, PartStock, StockEntry
-from inspections.operations.part_lists import decide_on_unapproved
+from inspections.operations.part_lists import change_guard, decide_on_unapproved
 from inspections.queries.configuration import configuration_rows
 from tests.factories import AT, DAY, ItemFactory, PlayerFactory, fitted, later, put_on
 from tests.factories import stamp as stamp_of
@@ -259,3 +259,21 @@ def test_another_organisations_changes_are_not_among_an_items(helmet: Item, stam
     put_in(helmet, "crown", "Crown 25", stamp)
     assert [change.item_id for change in PadChange.objects.visible_to(stamp.actor)] == [helmet.id]
     assert isinstance(helmet.id, UUID)
+
+
+def test_a_discarded_guard_stops_the_helmet_that_it_is_put_on(club: Club, helmet: Item, stamp: Stamp) -> None:
+    bars = change_guard(guard=guard(club), changes={"discarded_on": DAY}, stamp=stamp)
+    put_in(helmet, "guard", "", stamp, faceguard=bars)
+
+    assert (standing(helmet), reasons(helmet)) == ("stopped", ["Guard: its faceguard G-1 is discarded."])
+
+
+def test_a_guard_that_is_discarded_stops_the_helmet_that_it_is_on(club: Club, helmet: Item, stamp: Stamp) -> None:
+    other, bars = ItemFactory.create(club=club, model=helmet.model), guard(club)
+    put_in(other, "guard", "", stamp, faceguard=bars)
+    put_in(helmet, "guard", "", later(stamp, hours=1), faceguard=bars)
+    for _ in range(2):
+        change_guard(guard=bars, changes={"discarded_on": DAY}, stamp=later(stamp, hours=2))
+
+    assert (standing(helmet), reasons(helmet)) == ("stopped", ["Its faceguard G-1 is discarded."])
+    assert all("discarded" not in words for words in reasons(other))
