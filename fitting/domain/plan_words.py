@@ -14,7 +14,7 @@ from gearlife.domain.vocabulary import Kind, Liner, Whereabouts
 
 # Bodies are measured every season; what is older is from the last one.
 MEASURED_LONG_AGO = timedelta(days=270)
-SET_ASIDE, MADE_FOR_ONE = "set_aside", "made_for_one"
+SET_ASIDE, MADE_FOR_ONE, LOANER = "set_aside", "made_for_one", "loaner"
 KINDS = {Kind.HELMET: "helmets", Kind.SHOULDER_PADS: "shoulder pads"}
 MEASURES = {
     MeasurementKind.HEAD_CIRCUMFERENCE: "head circumference",
@@ -28,6 +28,7 @@ ELSEWHERE = {
     Whereabouts.MISSING.value: "missing",
     SET_ASIDE: "set aside for others",
     MADE_FOR_ONE: "made for one player alone",
+    LOANER: "set up as loaners for games",
     "certification": "in the room, not certified up to the last game",
     "age_limit": "in the room, too old before the last game",
     "made_on_unknown": "in the room, with no known day of making",

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from fitting.domain.plan_words import MADE_FOR_ONE
+from fitting.domain.plan_words import LOANER, MADE_FOR_ONE
 from fitting.domain.planning import Piece
-from fitting.models import Assignment, SetAside
+from fitting.models import Assignment, Loaner, SetAside
 from fitting.queries.plans.scope import Scope
 from gearlife.domain.concerns import Hit
 from gearlife.domain.today import without_rules
@@ -19,7 +19,7 @@ from gearlife.queries.recorded import read
 
 COLUMNS = ("id", "club_id", "kind", "model_id", "size", "made_earliest", "whereabouts", "made_for_one_player")
 NAMES = ("serial", "tag")
-NOT_ASKED, NOT_IN_STOCK = "concern_failed", "not_in_stock"
+NOT_ASKED = "concern_failed"
 WHERE = {
     Whereabouts.RECONDITIONER.value: "it is at the reconditioner.",
     Whereabouts.PLAYER.value: "another player has it.",
@@ -68,10 +68,14 @@ def _asked(item_ids: set[UUID], scope: Scope) -> Mapping[UUID, Verdict]:
 
 @dataclass(frozen=True)
 class _Owners:
-    """Of gear that is kept for somebody, for whom; None: made for one player, and nobody knows for whom."""
+    """Of gear that is kept for somebody, for whom; None: made for one player, and nobody knows for whom.
+
+    Loaners are kept for whoever needs one on a game's day.
+    """
 
     made_for: Mapping[UUID, UUID | None]
     set_aside: Mapping[UUID, UUID]
+    loaners: frozenset[UUID]
 
 
 def _owners(scope: Scope) -> _Owners:
@@ -80,9 +84,11 @@ def _owners(scope: Scope) -> _Owners:
     for item_id, player_id in Assignment.objects.filter(item__in=made).values_list("item_id", "player_id"):
         wearers[item_id].add(player_id)
     kept = SetAside.objects.open().filter(scope.of_clubs("item__club_id"), kind__in=scope.kind_words)
+    lent = Loaner.objects.open().filter(scope.of_clubs("item__club_id"), kind__in=scope.kind_words)
     return _Owners(
         made_for={item_id: had.pop() if len(had) == 1 else None for item_id, had in wearers.items()},
         set_aside=dict(kept.values_list("item_id", "player_id")),
+        loaners=frozenset(lent.values_list("item_id", flat=True)),
     )
 
 
@@ -110,6 +116,8 @@ def _against(row: Mapping[str, Any], verdict_of: Mapping[UUID, Verdict], owners:
         return NOT_ASKED, "the records could not be asked about it."
     if verdict.against:
         return verdict.against[0].kind, _words(verdict.against)
+    if id_ in owners.loaners:
+        return LOANER, "it is set up as a loaner for games."
     kept = {owner for owner in (owners.set_aside.get(id_), owners.made_for.get(id_)) if owner}
     if len(kept) > 1 or (row["made_for_one_player"] and owners.made_for.get(id_) is None):
         return MADE_FOR_ONE, "it was made for one player, and the records do not name this one."

@@ -2,8 +2,11 @@
 
 import pytest
 
+from fitting.domain.loaners import Band
 from fitting.domain.pools import Weights
+from fitting.domain.vocabulary import MeasurementKind
 from fitting.models import Assignment, PlanLine, SetAside
+from fitting.operations.loaners import NewLoaner, end_loaner, set_up
 from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError, InvalidInputError, NotPermittedError
 from gearlife.domain.vocabulary import Role
@@ -147,3 +150,13 @@ def test_no_measurement_stands_in_anything_that_a_plan_keeps(here: ToPlan, now: 
 def test_players_without_any_gear_of_the_club_make_a_plan_too(here: ToPlan, now: Stamp) -> None:
     player = PlayerFactory.create(club=here.club, team=here.team)
     assert line_of(here.plan(now), player).outcome == "no_chart"
+
+
+def test_a_loaner_is_kept_for_games_until_it_is_none_any_more(here: ToPlan, now: Stamp) -> None:
+    player, helmet = here.player(), here.helmet()
+    loaner = set_up(new=NewLoaner(helmet.id, [Band(MeasurementKind.HEAD_CIRCUMFERENCE, 550.0, 580.0)]), stamp=now)
+    plan = here.plan(now)
+    assert line_of(plan, player).outcome == "short"
+    assert "1 set up as loaners for games" in " ".join(each["detail"] for each in plan.short)
+    end_loaner(loaner=loaner, stamp=now)
+    assert line_of(here.plan(now), player).item_id == helmet.id
