@@ -157,6 +157,6 @@ def test_a_loaner_is_kept_for_games_until_it_is_none_any_more(here: ToPlan, now:
     loaner = set_up(new=NewLoaner(helmet.id, [Band(MeasurementKind.HEAD_CIRCUMFERENCE, 550.0, 580.0)]), stamp=now)
     plan = here.plan(now)
     assert line_of(plan, player).outcome == "short"
-    assert "1 set up as loaners for games" in " ".join(each["detail"] for each in plan.short)
+    assert "1 more set up as loaners for games" in " ".join(each["detail"] for each in plan.short)
     end_loaner(loaner=loaner, stamp=now)
     assert line_of(here.plan(now), player).item_id == helmet.id
