@@ -1,5 +1,6 @@
 """Record what was put into a position of an item: what it stops, what it uses, and what other helmet lost its guard."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -17,7 +18,7 @@ from gearlife.models import Item
 from gearlife.operations.holds import NewHold, open_holds
 from gearlife.operations.ledger import Entry
 from gearlife.operations.settling import settle
-from inspections.domain.parts import COUNTED_ONLY, PartSort, Step, millimetres, steps
+from inspections.domain.parts import COUNTED_ONLY, Change, PartSort, Step, millimetres, steps
 from inspections.models import ApprovedPart, Faceguard, PadChange, PadPosition
 from inspections.operations.inspect import moment_of
 from inspections.operations.part_stock import use
@@ -191,11 +192,15 @@ def _key(step: Step) -> tuple[UUID, UUID, bool]:
 def _holds(change: PadChange, brought: Mapping[UUID, list[Step]], stamp: Stamp) -> list[NewHold]:
     """What the new steps say against their items; the change that caused one is its origin."""
     strict, zone = holds_unapproved(stamp.actor.organisation_id), change.item.club.timezone
+    # One hold of each change on each item: a guard that goes to another place of its helmet is spoken of twice.
+    against: dict[tuple[UUID, Change], list[str]] = defaultdict(list)
+    for item_id, fresh in brought.items():
+        for step in fresh:
+            if words := _against(step, change.faceguard, strict=strict):
+                against[item_id, step.cause].append(words)
     return [
-        NewHold(item_id, words, HoldCause.PARTS, local_day(min(step.cause.at, stamp.at), zone), origin_id=step.cause.id)
-        for item_id, fresh in brought.items()
-        for step in fresh
-        if (words := _against(step, change.faceguard, strict=strict))
+        NewHold(item_id, " ".join(words), HoldCause.PARTS, local_day(min(cause.at, stamp.at), zone), origin_id=cause.id)
+        for (item_id, cause), words in against.items()
     ]
 
 

@@ -19,8 +19,9 @@ from gearlife.domain.vocabulary import ReleaseBasis
 from gearlife.models import Alert, Club, Hold, Item, LedgerEvent
 from gearlife.operations.holds import release
 from gearlife.queries.history import history_of
+from inspections.domain.parts import PartSort
 from inspections.models import PadChange, PartStock, StockEntry
-from inspections.operations.part_lists import change_guard, decide_on_unapproved
+from inspections.operations.part_lists import NewPosition, add_position, change_guard, decide_on_unapproved
 from inspections.queries.configuration import configuration_rows
 from tests.factories import AT, DAY, ItemFactory, PlayerFactory, fitted, later, put_on
 from tests.factories import stamp as stamp_of
@@ -277,3 +278,16 @@ def test_a_guard_that_is_discarded_stops_the_helmet_that_it_is_on(club: Club, he
 
     assert (standing(helmet), reasons(helmet)) == ("stopped", ["Its faceguard G-1 is discarded."])
     assert all("discarded" not in words for words in reasons(other))
+
+
+def test_a_guard_put_where_it_is_not_listed_leaves_its_place_and_opens_one_hold(
+    club: Club, helmet: Item, stamp: Stamp
+) -> None:
+    add_position(new=NewPosition(helmet.model, "visor", "Visor", PartSort.FACEGUARD), stamp=stamp)
+    bars = guard(club)
+    put_in(helmet, "guard", "", stamp, faceguard=bars)
+    put_in(helmet, "visor", "", later(stamp, hours=1), faceguard=bars, reason="no other")
+
+    [reason] = reasons(helmet)
+    assert "Guard: nothing is in it" in reason
+    assert "Visor: Bars 4 is none of the parts" in reason
