@@ -61,10 +61,10 @@ def state(item: Item) -> tuple[Any, ...]:
         sorted(item.holds.values_list("reason", "starts_on", "deferred", "ends_by", "advice")),
         sorted(item.clocks.values_list("code", "falls_on")),
         sorted(item.alerts.open().values_list("kind", "severity", "stage", "falls_on", "because")),
-        sorted(item.inspections.values_list("inspected_at", "device_at", "depth", "outcome")),
-        sorted(item.air_records.values_list("happened_at", "device_at", "cell", "act", "counts_as")),
-        sorted(item.damage_reports.values_list("seen_at", "counts_as", "state")),
-        sorted(item.not_seen.values_list("noted_at", "device_at")),
+        sorted(item.inspections.values_list("inspected_at", "device_at", "depth", "outcome"), key=str),
+        sorted(item.air_records.values_list("happened_at", "device_at", "cell", "act", "counts_as"), key=str),
+        sorted(item.damage_reports.values_list("seen_at", "counts_as", "state"), key=str),
+        sorted(item.not_seen.values_list("noted_at", "device_at"), key=str),
     )
 
 
