@@ -12,9 +12,10 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from gearlife.api.bulk import BulkResource
 from gearlife.api.filters import Filters, WordFilter
 from gearlife.api.reading import Row, Rows
-from gearlife.api.resources import Resource, act
+from gearlife.api.resources import act
 from gearlife.api.schema import results_of
 from gearlife.api.serializers import AwareDateTimeField, Reference, Reportable, StrictSerializer
 from gearlife.api.words import WordField
@@ -103,7 +104,7 @@ class ReportFilters(Filters):
         fields = ("club", "item")
 
 
-class DamageReports(Resource):
+class DamageReports(BulkResource):
     """Damage reports. What looks dangerous stops its item at once, before anybody has looked, and alerts officers."""
 
     model = DamageReport

@@ -86,7 +86,8 @@ def record_all_air(entries: Iterable[NewAirRecord], stamp: Stamp) -> list[AirRec
 def refuse_bad_air(new: NewAirRecord, known: ModelAir, stamp: Stamp) -> None:
     """InvalidInputError with every fault: an unknown cell, words that contradict each other, numbers out of bounds."""
     faults = list(faults_of(new.act, new.felt, new.measured))
-    if new.cell not in known.cells:
+    # A phone's list may be an old one: what takes gear out of use is not refused for the name of a cell.
+    if new.cell not in known.cells and new.felt is not Felt.WONT_HOLD:
         faults.append(Fault(f"This model has no such cell; it has {', '.join(known.cells)}.", "/cell", "unknown_cell"))
     if faults:
         raise InvalidInputError("; ".join(fault.detail for fault in faults[:3]), faults=faults)

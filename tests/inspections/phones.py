@@ -127,7 +127,7 @@ RECORDS: tuple[tuple[str, Callable[[Item, str, Draw], Row]], ...] = (
     ("damage-reports", _damage),
 )
 WEIGHTS = (12, 2, 3, 3, 6, 2, 1)
-BULK = frozenset({"inspections", "air-records"})
+BULK = frozenset({"inspections", "air-records", "damage-reports"})
 
 
 def sent_in_order(phones: Sequence[PhoneAtTheField], by: Caller) -> None:

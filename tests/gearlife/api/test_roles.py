@@ -201,6 +201,7 @@ MATRIX = {
     "PATCH model-air/{id}/": "AO",
     "GET damage-reports/": "AUOCV",
     "POST damage-reports/": "AOCDV",
+    "POST damage-reports/bulk/": "AOCDV",
     "GET damage-reports/{id}/": "AUOCV",
     "PUT damage-reports/{id}/": "AOCDV",
     "GET damage-reports/{id}/likely-items/": "AUOCV",

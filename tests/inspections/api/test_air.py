@@ -8,7 +8,7 @@ from gearlife.domain.ids import uuid7
 from gearlife.models import Hold, Item
 from inspections.models import AirRecord
 from tests.factories import AT, ItemFactory, put_on
-from tests.gearlife.api.base_probe import Caller
+from tests.gearlife.api.base_probe import Caller, pointers
 
 pytestmark = pytest.mark.django_db
 
@@ -152,3 +152,17 @@ def test_an_officer_states_a_models_air_and_changes_it(officer: Caller, device: 
 
     assert (changed.status_code, changed.json()["outside_counts_as"]) == (200, "stop")
     assert officer("POST", "air-records/", body(item, cell="crown")).status_code == 201
+
+
+def test_what_will_not_hold_stops_whatever_the_phone_calls_the_cell(officer: Caller, item: Item) -> None:
+    facts = {"item": str(item.id), "cell": "of_an_old_list"}
+    assert pointers(officer("POST", "air-records/", facts | {"felt": "firm"})) == {"/cell"}
+    row = officer("POST", "air-records/", facts | {"felt": "wont_hold"}).json()
+    assert (row["counts_as"], row["item_standing"]) == ("stop", "stopped")
+
+
+def test_who_does_not_enter_a_makers_range_is_shown_none(officer: Caller, coach: Caller, item: Item) -> None:
+    facts = {"model": str(item.model_id), "lowest_kpa": 10, "highest_kpa": 30, "stated_in": "booklet, page 4"}
+    id_ = officer("POST", "model-air/", facts).json()["id"]
+    assert officer("GET", f"model-air/{id_}/").json()["highest_kpa"] == 30
+    assert coach("GET", f"model-air/{id_}/").json()["highest_kpa"] is None

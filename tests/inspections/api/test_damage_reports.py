@@ -66,6 +66,19 @@ def test_a_program_sends_photo_and_report_twice_each_and_there_is_one_of_each(
     assert standing(item) == "stopped"
 
 
+def test_many_reports_come_at_once_and_each_is_answered_by_itself(
+    program: Caller, officer: Caller, club: Club, item: Item
+) -> None:
+    good = {"id": str(uuid7()), **WORDS, "serial": item.serial}
+    entries = [good, {"id": str(uuid7()), "serial": item.serial}, good]
+    results = program("POST", "damage-reports/bulk/", {"entries": entries}).json()["results"]
+
+    assert [each["status"] for each in results] == [201, 400, 200]
+    assert "body" not in results[0]
+    assert [row["id"] for row in officer("GET", "damage-reports/").json()["results"]] == [good["id"]]
+    assert standing(item) == "stopped"
+
+
 def test_another_body_under_the_same_id_is_409_and_changes_nothing(program: Caller, item: Item) -> None:
     path = f"damage-reports/{uuid7()}/"
     program("PUT", path, {**WORDS, "serial": item.serial})
