@@ -4,15 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from fitting.domain.charts import ChartFault, ChartRow, chart_faults, read_chart, stored
 from fitting.models import SizeChart
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
+from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import Kind
 from gearlife.models import GearModel
 from gearlife.operations.ledger import Entry, record
+from gearlife.operations.unique import insert_unique
 
 
 @dataclass(frozen=True)
@@ -43,13 +44,7 @@ def add_chart(*, new: NewChart, stamp: Stamp) -> SizeChart:
         created_by_id=stamp.actor.user_id,
     )
     chart.id = new.id or chart.id
-    try:
-        with transaction.atomic():
-            chart.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError(
-            "Somebody added a chart at the same moment; read it first.", code="revision_taken"
-        ) from error
+    insert_unique(chart, "Somebody added a chart at the same moment; read it first.", "revision_taken")
     told = {"size_chart": chart.id, "model": new.model.id, "revision": chart.revision}
     record(chart.organisation_id, [Entry("size_chart_revised", facts=told)], stamp)
     return chart

@@ -1,7 +1,7 @@
 """The catalogue: makers, models and sizes, known by the normal form of their names."""
 
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -10,13 +10,13 @@ from gearlife.domain.access import Stamp
 from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import Kind, Liner
-from gearlife.models import GearModel, Manufacturer, Owned
+from gearlife.models import GearModel, Manufacturer
 from gearlife.operations.ledger import Entry
 from gearlife.operations.policy_changes import policy_changed
+from gearlife.operations.unique import insert_unique
 
 # What moves clocks, and how the ledger calls its change.
 MOVE_CLOCKS = {"certification_interval_months": "interval_stated", "liner": "liner_stated"}
-R = TypeVar("R", bound=Owned)
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def add_manufacturer(*, name: str, stamp: Stamp, id: UUID | None = None) -> Manu
     """Add a maker; ConflictError when one of that name is known."""
     row = Manufacturer(organisation_id=stamp.actor.organisation_id, name=name.strip(), name_key=normal_form(name))
     row.id = id or row.id
-    return insert_named(row, f"The manufacturer {name} is known already.")
+    return insert_unique(row, f"The manufacturer {name} is known already.")
 
 
 def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
@@ -58,7 +58,7 @@ def add_model(*, new: NewModel, stamp: Stamp) -> GearModel:
         levels=new.levels,
     )
     row.id = new.id or row.id
-    return insert_named(row, f"The model {new.name} is known already.")
+    return insert_unique(row, f"The model {new.name} is known already.")
 
 
 def change_manufacturer(*, manufacturer: Manufacturer, name: str) -> Manufacturer:
@@ -89,13 +89,3 @@ def change_model(*, model: GearModel, changes: dict[str, Any], stamp: Stamp) -> 
         entries = [Entry(MOVE_CLOCKS[name], facts={"model": model.id, name: getattr(model, name)}) for name in moved]
         policy_changed(entries, stamp)
     return model
-
-
-def insert_named(row: R, taken: str) -> R:
-    """Insert a row whose name is its own; ConflictError with these words where the name is taken."""
-    try:
-        with transaction.atomic():
-            row.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError(taken, code="name_taken") from error
-    return row

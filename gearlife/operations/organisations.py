@@ -18,6 +18,7 @@ from gearlife.models import Club, Item, LedgerHead, Organisation, Season, Team
 from gearlife.operations import certifications, policy
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.policy_changes import make_stale, settle_stale
+from gearlife.operations.unique import insert_unique
 from gearlife.queries.rules import default_rules
 from gearlife.signals import organisation_founded
 
@@ -169,11 +170,5 @@ def _settle_club(club_id: UUID, stamp: Stamp, action: str, told: dict[str, objec
 
 
 def _insert(row: Row, row_id: UUID | None, taken: str) -> Row:
-    if row_id:
-        row.pk = row_id
-    try:
-        with transaction.atomic():
-            row.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError(taken, code="name_taken") from error
-    return row
+    row.pk = row_id or row.pk
+    return insert_unique(row, taken)

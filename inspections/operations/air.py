@@ -7,19 +7,20 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import Max
 
 from gearlife.domain.access import Stamp
 from gearlife.domain.days import local_day
 from gearlife.domain.device_clocks import Moment, else_now, reckoned
-from gearlife.domain.errors import ConflictError, Fault, InvalidInputError
+from gearlife.domain.errors import Fault, InvalidInputError
 from gearlife.domain.vocabulary import Advice, Anchor, HoldCause
 from gearlife.models import GearModel, Item
 from gearlife.operations.holds import NewHold, open_holds
 from gearlife.operations.items import mark
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.settling import settle
+from gearlife.operations.unique import insert_unique
 from inspections.domain.air_records import (
     ACTS,
     ONE_CELL,
@@ -100,11 +101,7 @@ def state_air(*, model: GearModel, facts: Mapping[str, Any], stamp: Stamp, id: U
     row = AirOfModel(organisation_id=model.organisation_id, model=model, cells=[ONE_CELL])
     row.id = id or row.id
     _set(row, facts)
-    try:
-        with transaction.atomic():
-            row.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError("Something is stated of this model's air already: change that.", code="taken") from error
+    insert_unique(row, "Something is stated of this model's air already: change that.", "taken")
     record(stamp.actor.organisation_id, [_told_of_model(row)], stamp)
     return row
 

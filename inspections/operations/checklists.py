@@ -2,12 +2,13 @@
 
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from gearlife.domain.access import Stamp
-from gearlife.domain.errors import ConflictError, InvalidInputError
+from gearlife.domain.errors import InvalidInputError
 from gearlife.domain.vocabulary import Kind
 from gearlife.operations.ledger import Entry, record
+from gearlife.operations.unique import insert_unique
 from inspections.domain.checklists import Points, faults_of_revision
 from inspections.models import Checklist
 from inspections.queries.checklists import newest_checklists
@@ -27,13 +28,7 @@ def add_revision(*, kind: Kind, points: Points, stamp: Stamp, id: UUID | None = 
         created_at=stamp.at,
     )
     checklist.id = id or checklist.id
-    try:
-        with transaction.atomic():
-            checklist.save(force_insert=True)
-    except IntegrityError as error:
-        raise ConflictError(
-            "Somebody added a revision at the same moment; read it first.", code="revision_taken"
-        ) from error
+    insert_unique(checklist, "Somebody added a revision at the same moment; read it first.", "revision_taken")
     told = {"checklist": checklist.id, "kind": kind.value, "revision": checklist.revision}
     record(checklist.organisation_id, [Entry("checklist_revised", facts=told)], stamp)
     return checklist

@@ -14,10 +14,10 @@ from gearlife.domain.errors import ConflictError
 from gearlife.domain.normal_form import normal_form
 from gearlife.domain.vocabulary import HoldCause
 from gearlife.models import Club, GearModel, Item
-from gearlife.operations.catalogue import insert_named
 from gearlife.operations.holds import NewHold, open_holds
 from gearlife.operations.ledger import Entry, record
 from gearlife.operations.settling import settle
+from gearlife.operations.unique import insert_unique
 from inspections.domain.parts import PartSort, millimetres
 from inspections.models import ApprovedPart, Faceguard, PadChange, PadPosition, PartPolicy
 from inspections.queries.parts import wearing_now
@@ -76,7 +76,7 @@ def add_position(*, new: NewPosition, stamp: Stamp) -> PadPosition:
         required=new.required,
     )
     row.id = new.id or row.id
-    insert_named(row, f"The model has a position `{new.code}` already.")
+    insert_unique(row, f"The model has a position `{new.code}` already.")
     record(row.organisation_id, [Entry("position_added", facts=_of_position(row))], stamp)
     return row
 
@@ -119,7 +119,7 @@ def approve_part(*, new: NewApproved, stamp: Stamp) -> ApprovedPart:
         stated_in=new.stated_in,
     )
     row.id = new.id or row.id
-    insert_named(row, f"The part {new.part} is on this list already.")
+    insert_unique(row, f"The part {new.part} is on this list already.")
     record(row.organisation_id, [Entry("part_approved", facts=_of_part(row))], stamp)
     return row
 
@@ -148,7 +148,7 @@ def add_guard(*, new: NewGuard, stamp: Stamp) -> Faceguard:
         label_year=new.label_year,
     )
     row.id = new.id or row.id
-    insert_named(row, f"The club has a faceguard {new.label} already.")
+    insert_unique(row, f"The club has a faceguard {new.label} already.")
     facts = {"faceguard": row.id, "club": row.club_id, "label": row.label, "part": row.part}
     dated = {"certified_on": row.certified_on, "label_year": row.label_year}
     record(row.organisation_id, [Entry("faceguard_added", facts=facts | dated)], stamp)
